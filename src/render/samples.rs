@@ -351,6 +351,13 @@ pub(crate) fn any_figure() -> impl Strategy<Value = f64> {
     prop_oneof![12 => -50.0..150.0, 3 => Just(0.0), 2 => -1e4..1e7, 1 => any::<f64>(), 1 => Just(f64::NAN), 1 => Just(f64::INFINITY)]
 }
 
+/// No line of it is wider than so many columns.
+pub(crate) fn no_wider(text: &str, columns: usize) {
+    for line in text.lines() {
+        assert!(line.chars().count() <= columns, "{columns}: {line}");
+    }
+}
+
 /// A chart at the widths people have, with both kinds of signs: no line is wider, and without box-drawing all is ASCII. The
 /// charts that there are, as text.
 pub(crate) fn fitting(chart: impl Fn(&super::text::Look) -> Option<String>) -> Vec<String> {
@@ -360,10 +367,8 @@ pub(crate) fn fitting(chart: impl Fn(&super::text::Look) -> Option<String>) -> V
             let Some(text) = chart(&look(columns, unicode)) else {
                 continue;
             };
-            for line in text.lines() {
-                assert!(line.chars().count() <= columns, "{columns}: {line}");
-                assert!(unicode || line.is_ascii(), "{line}");
-            }
+            no_wider(&text, columns);
+            assert!(unicode || text.is_ascii(), "{text}");
             found.push(text);
         }
     }

@@ -26,9 +26,7 @@ pub fn opening(answer: &Compare) -> Vec<String> {
         return none_pays(answer, &pair);
     }
     let currency = answer.currency.as_str();
-    let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
-    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
-    let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
+    let [(a, one, first), (b, other, second)] = both(answer, &pair);
     let more = money(pair.difference.mean, currency);
     let hour = if both_certain(answer, &pair) {
         "An hour"
@@ -72,12 +70,18 @@ pub fn opening(answer: &Compare) -> Vec<String> {
     said
 }
 
+/// Of each of the two its letter, what it is, and what an hour earns with it on average.
+fn both(answer: &Compare, pair: &Pair) -> [(char, String, f64); 2] {
+    [pair.first, pair.second].map(|k| {
+        let rate = answer.entries[k].run.rate.long_run;
+        (letter(answer, k), what(answer, k), rate)
+    })
+}
+
 /// Where the simulation cannot tell the two apart.
 fn as_good(answer: &Compare, pair: &Pair) -> Vec<String> {
     let currency = answer.currency.as_str();
-    let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
-    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
-    let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
+    let [(a, one, first), (b, other, second)] = both(answer, pair);
     let mut said = vec![if same_product(answer, pair) {
         format!("Expect as much from {a} as from {b}.")
     } else {
@@ -105,9 +109,7 @@ fn as_good(answer: &Compare, pair: &Pair) -> Vec<String> {
 /// Where even the best pays less than its own costs.
 fn none_pays(answer: &Compare, pair: &Pair) -> Vec<String> {
     let currency = answer.currency.as_str();
-    let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
-    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
-    let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
+    let [(a, one, first), (b, other, second)] = both(answer, pair);
     vec![
         if same_product(answer, pair) {
             format!("Do not make it as {a} or {b} has it.")

@@ -256,8 +256,10 @@ impl View<'_> {
         let mut story: Vec<f64> = a.entries.iter().map(|e| e.run.rate.long_run).collect();
         story.push(0.0);
         story.extend(same_target(a));
-        let (low, high) = ticks::range(&story, &all, &all, Stretch { allow: 1.5, show: 0.5 });
-        let air = 0.05 * (high - low);
+        let range = ticks::aired(
+            ticks::range(&story, &all, &all, Stretch { allow: 1.5, show: 0.5 }),
+            0.05,
+        );
         let mut layers: Vec<Layer> = Vec::new();
         layers.extend(same_target(a).map(|value| Layer::level(value, TARGET)));
         for (k, e) in a.entries.iter().enumerate().rev().filter(|(_, e)| e.sweep.len() > 1) {
@@ -281,12 +283,7 @@ impl View<'_> {
             key: "dots: what is compared".into(),
             told: self.sweeps_told(&sizes),
             named: true,
-            ..Panel::curves(
-                PLOT,
-                &Axis::sizes(&sizes, sizes.len() <= 12),
-                (low - air, high + air),
-                layers,
-            )
+            ..Panel::curves(PLOT, &Axis::sizes(&sizes, sizes.len() <= 12), range, layers)
         }
     }
 }

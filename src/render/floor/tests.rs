@@ -1,7 +1,7 @@
 use super::*;
 use crate::questions::floor::{CONFIDENCES, LongRunFloor};
 use crate::render::columns::Declared;
-use crate::render::samples::{any_figure, fitting, look, on_its_page, row_of, share, text_chart};
+use crate::render::samples::{any_figure, fitting, look, no_wider, on_its_page, row_of, share, text_chart};
 use proptest::prelude::*;
 
 /// Floors at 50, 80, 90 and 95 %, and in the long run, by size.
@@ -215,9 +215,7 @@ proptest! {
             .map(|(p, n)| (n * n, [p[0], p[1], p[2], p[3]], p[4]))
             .collect();
         if let Some(text) = chart(&floors(price, MadeFor::Batches, &sizes), &look(columns, true)) {
-            for line in text.lines() {
-                prop_assert!(line.chars().count() <= columns, "{line}");
-            }
+            no_wider(&text, columns);
         }
     }
 }

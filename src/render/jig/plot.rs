@@ -171,23 +171,13 @@ impl View<'_> {
         let pieces = a.courses.iter().filter_map(|c| c.points.last()).map(|p| p.pieces);
         let last = pieces.fold(0.0, f64::max);
         let middle = a.courses.iter().flat_map(|c| &c.points).map(|p| p.p50);
-        let band = a
-            .courses
-            .iter()
-            .take(1)
-            .flat_map(|c| &c.points)
-            .flat_map(|p| [p.p10, p.p90]);
-        let (low, high) = middle
-            .chain(band)
-            .fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
+        // The first has a band.
+        let first = a.courses.first().map_or(&[][..], |first| &first.points);
+        let shown = middle.chain(first.iter().flat_map(|p| [p.p10, p.p90]));
+        let (low, high) = shown.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
         let air = 0.05 * (high - low).max(1.0);
-        let mut layers: Vec<Layer> = Vec::new();
-        layers.extend(
-            a.courses
-                .first()
-                .map(|first| Layer::band(first.points.iter().map(|p| (p.pieces, p.p10, p.p90)).collect(), BAND)),
-        );
-        layers.push(Layer::level(0.0, ZERO));
+        let band = first.iter().map(|p| (p.pieces, p.p10, p.p90));
+        let mut layers = vec![Layer::band(band.collect(), BAND), Layer::level(0.0, ZERO)];
         layers.extend(solid_first(a.courses.len()).map(|k| {
             let points = &a.courses[k].points;
             Layer::curve(points.iter().map(|p| (p.pieces, Some(p.p50))).collect(), line(k))
@@ -196,19 +186,11 @@ impl View<'_> {
         for (k, course) in a.courses.iter().enumerate() {
             let paid = a.sets[course.set].payback.pieces[1].filter(|p| *p > 0.0 && *p <= last);
             layers.extend(paid.map(|paid| Layer::dot((paid, 0.0), 5.0, line(k).color)));
-            ends.extend(
-                course
-                    .points
-                    .last()
-                    .map(|end| EndLabel::line(end.p50, line(k), self.name(course.set), self.amount(end.p50))),
-            );
+            let end = course.points.last();
+            ends.extend(end.map(|p| EndLabel::line(p.p50, line(k), self.name(course.set), self.amount(p.p50))));
         }
-        ends.extend(
-            a.courses
-                .first()
-                .and_then(|c| c.points.last())
-                .map(|end| EndLabel::area((end.p10 + end.p50) / 2.0, BAND, "8 cases in 10", "")),
-        );
+        let end = first.last();
+        ends.extend(end.map(|p| EndLabel::area((p.p10 + p.p50) / 2.0, BAND, "8 cases in 10", "")));
         layers.push(Layer::ends(ends));
         layers.push(Layer::note(
             [("dot: as likely as not it has paid".to_owned(), LABEL.of(MUTED))],
@@ -234,38 +216,26 @@ impl View<'_> {
         let a = self.answer;
         let sizes: Vec<u32> = a.by_size.iter().map(|s| s.size).collect();
         let gain = |at: &AtSize, k: usize| Some(at.sets.get(k)?.adds_to_hour.mean);
-        let all: Vec<f64> = a
-            .by_size
-            .iter()
-            .flat_map(|s| (0..a.courses.len()).filter_map(move |k| gain(s, k)))
-            .collect();
+        let gains = |at| (0..a.courses.len()).filter_map(move |k| gain(at, k));
+        let all: Vec<f64> = a.by_size.iter().flat_map(gains).collect();
         let here = a.by_size.iter().find(|s| s.size == a.size);
         let mut story = vec![0.0];
-        story.extend(
-            here.into_iter()
-                .flat_map(|s| (0..a.courses.len()).filter_map(move |k| gain(s, k))),
+        story.extend(here.into_iter().flat_map(gains));
+        let range = ticks::aired(
+            ticks::range(&story, &all, &all, Stretch { allow: 4.0, show: 0.5 }),
+            0.05,
         );
-        let (low, high) = ticks::range(&story, &all, &all, Stretch { allow: 4.0, show: 0.5 });
-        let air = 0.05 * (high - low).max(1e-9);
         let mut layers = vec![Layer::level(0.0, WITHOUT)];
         layers.extend(solid_first(a.courses.len()).map(|k| {
-            Layer::curve(
-                a.by_size.iter().map(|s| (f64::from(s.size), gain(s, k))).collect(),
-                line(k),
-            )
+            let points = a.by_size.iter().map(|s| (f64::from(s.size), gain(s, k)));
+            Layer::curve(points.collect(), line(k))
         }));
         let mut ends = vec![EndLabel::line(0.0, WITHOUT, "without", "0")];
         for k in 0..a.courses.len() {
-            ends.extend(
-                a.by_size
-                    .last()
-                    .and_then(|s| gain(s, k))
-                    .map(|end| EndLabel::line(end, line(k), self.name(k), self.amount(end))),
-            );
-            layers.extend(
-                here.and_then(|s| gain(s, k))
-                    .map(|gain| Layer::dot((a.size.into(), gain), 4.5, line(k).color)),
-            );
+            let end = a.by_size.last().and_then(|s| gain(s, k));
+            ends.extend(end.map(|end| EndLabel::line(end, line(k), self.name(k), self.amount(end))));
+            let here = here.and_then(|s| gain(s, k));
+            layers.extend(here.map(|gain| Layer::dot((a.size.into(), gain), 4.5, line(k).color)));
         }
         layers.push(Layer::ends(ends));
         let life = if some_endless(a) { " or what is planned" } else { "" };
@@ -276,12 +246,7 @@ impl View<'_> {
                 a.currency
             ),
             named: true,
-            ..Panel::curves(
-                280.0,
-                &Axis::sizes(&sizes, sizes.len() == 1),
-                (low - air, high + air),
-                layers,
-            )
+            ..Panel::curves(280.0, &Axis::sizes(&sizes, sizes.len() == 1), range, layers)
         }
     }
 }

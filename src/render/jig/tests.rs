@@ -1,7 +1,7 @@
 use super::*;
 use crate::questions::jig::{AtSize, Course, CoursePoint, JigGiven, Outlay, SetAtSize};
 use crate::render::plot::Field;
-use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share, text_chart};
+use crate::render::samples::{any_figure, fitting, look, mean, no_wider, on_its_page, share, text_chart};
 use proptest::prelude::*;
 
 /// Pieces by which 10, 50 and 90 % of cases have paid, and how many each lasts; four batches of nine are planned.
@@ -285,9 +285,7 @@ proptest! {
         columns in 60usize..130,
     ) {
         if let Some(text) = text_chart(&jigs(&found), &look(columns, true)) {
-            for line in text.lines() {
-                prop_assert!(line.chars().count() <= columns, "{line}");
-            }
+            no_wider(&text, columns);
         }
     }
 }

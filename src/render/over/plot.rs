@@ -113,9 +113,7 @@ impl<'a> View<'a> {
     }
 
     fn range(story: &[f64], curve: &[f64], all: &[f64]) -> (f64, f64) {
-        let (low, high) = ticks::range(story, curve, all, Stretch { allow: 3.0, show: 1.0 });
-        let air = 0.05 * (high - low);
-        (low - air, high + air)
+        ticks::aired(ticks::range(story, curve, all, Stretch { allow: 3.0, show: 1.0 }), 0.05)
     }
 
     fn begins(&self) -> impl Iterator<Item = Layer> {

@@ -1,12 +1,11 @@
 //! Curves of prices against batch size, with gaps where no price does it: what the plots of `sweep` and `floor` share.
 
-use super::{EndLabel, Line, Points};
+use super::{EndLabel, Line, Points, ticks};
 
 /// A range of prices with so large a share of it as air. Nothing costs less than nothing: air below shows no price under 0.
-pub(in crate::render) fn aired((low, high): (f64, f64), share: f64) -> (f64, f64) {
-    let air = share * (high - low);
-    let from = if low >= 0.0 { (low - air).max(0.0) } else { low - air };
-    (from, high + air)
+pub(in crate::render) fn aired(range: (f64, f64), share: f64) -> (f64, f64) {
+    let (low, high) = ticks::aired(range, share);
+    (if range.0 >= 0.0 { low.max(0.0) } else { low }, high)
 }
 
 /// Whether all curves are one, prices that are the same being `same`.

@@ -164,6 +164,12 @@ pub(in crate::render) fn range(story: &[f64], curve: &[f64], all: &[f64], stretc
     }
 }
 
+/// A range with so large a share of it as air beyond either end.
+pub(in crate::render) fn aired((low, high): (f64, f64), share: f64) -> (f64, f64) {
+    let air = share * (high - low);
+    (low - air, high + air)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

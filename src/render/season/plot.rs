@@ -77,9 +77,10 @@ impl View<'_> {
         let mut all = means.clone();
         all.extend(a.sizes.iter().flat_map(|s| [s.surplus_p10, s.surplus_p90]));
         let story = [0.0, self.best.surplus_p10, self.best.surplus_p90];
-        let (low, high) = ticks::range(&story, &means, &all, Stretch { allow: 1.5, show: 0.6 });
-        let air = 0.04 * (high - low);
-        let range = (low - air, high + air);
+        let range = ticks::aired(
+            ticks::range(&story, &means, &all, Stretch { allow: 1.5, show: 0.6 }),
+            0.04,
+        );
         let mut layers = vec![Layer::band(self.ranges(|s| (s.surplus_p10, s.surplus_p90)), BAND).signed(Sign::Band)];
         let said = [
             format!(
@@ -182,8 +183,7 @@ impl View<'_> {
         let values: Vec<f64> = prices.curve.iter().map(|p| p.surplus.mean).collect();
         let mut story = vec![0.0];
         story.extend(prices.best.map(|best| best.surplus.mean));
-        let (low, high) = ticks::range(&story, &values, &values, Stretch { allow: 1.5, show: 0.6 });
-        let air = 0.06 * (high - low);
+        let range = ticks::range(&story, &values, &values, Stretch { allow: 1.5, show: 0.6 });
         let all = prices.curve.iter().map(|p| p.price);
         let ends = all.fold((f64::INFINITY, 0.0_f64), |(l, h), p| (l.min(p), h.max(p)));
         // As in the words, a rounding is no other price.
@@ -226,7 +226,7 @@ impl View<'_> {
                 a.currency
             ),
             named: true,
-            ..Panel::curves(0.35, &axis, (low - air, high + air), layers)
+            ..Panel::curves(0.35, &axis, ticks::aired(range, 0.06), layers)
         }
     }
 

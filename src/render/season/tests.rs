@@ -1,7 +1,7 @@
 use super::*;
 use crate::questions::season::{BuyersAnswer, PricePoint, PriceResponse};
 use crate::render::columns::Declared;
-use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share, text_chart};
+use crate::render::samples::{any_figure, fitting, look, mean, no_wider, on_its_page, share, text_chart};
 use proptest::prelude::*;
 
 /// Surplus by size: 10 %, mean, 90 %.
@@ -145,9 +145,7 @@ proptest! {
     ) {
         let sizes: Vec<(u32, [f64; 3])> = figures.iter().zip(1..).map(|(f, n)| (n * n, *f)).collect();
         if let Some(text) = text_chart(&season(&sizes, 1, &[1, 4]), &look(columns, true)) {
-            for line in text.lines() {
-                prop_assert!(line.chars().count() <= columns, "{line}");
-            }
+            no_wider(&text, columns);
         }
     }
 }

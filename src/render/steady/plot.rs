@@ -120,8 +120,8 @@ impl View<'_> {
         let a = self.answer;
         let values: Vec<f64> = a.sizes.iter().map(|s| s.surplus_a_year.mean).collect();
         let best = self.best.surplus_a_year.mean;
-        let (low, high) = ticks::range(&[0.0, best], &values, &values, Stretch { allow: 0.6, show: 0.4 });
-        let air = 0.06 * (high - low);
+        let range = ticks::range(&[0.0, best], &values, &values, Stretch { allow: 0.6, show: 0.4 });
+        let range = ticks::aired(range, 0.06);
         let mut layers = self.short_strips();
         let said = [
             format!(
@@ -145,7 +145,7 @@ impl View<'_> {
                 spots(&[Y::Foot(20.0), Y::Share(0.5), Y::Top(14.0)], &across),
             ));
         }
-        layers.extend(self.beyond(&values, low - air, Way::Down));
+        layers.extend(self.beyond(&values, range.0, Way::Down));
         let last = values.last().copied().unwrap_or(f64::NAN);
         layers.push(Layer::ends(vec![
             EndLabel::line(0.0, TARGET, "target just met", "0"),
@@ -159,7 +159,7 @@ impl View<'_> {
                 format::typed_amount(a.target, &a.currency)
             ),
             text: self.by.several().then(|| self.text()),
-            ..Panel::curves(0.36, &self.by.axis, (low - air, high + air), layers)
+            ..Panel::curves(0.36, &self.by.axis, range, layers)
         }
     }
 

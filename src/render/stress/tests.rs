@@ -2,7 +2,7 @@ use super::*;
 use crate::questions::stress::{Outcome, SlowTenth};
 use crate::questions::sweep::Floor;
 use crate::render::plot::{Field, RowShape};
-use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share, text_chart};
+use crate::render::samples::{any_figure, fitting, look, mean, no_wider, on_its_page, row_of, share, text_chart};
 use proptest::prelude::*;
 
 const HOLDS: Breaking = Breaking {
@@ -229,9 +229,7 @@ proptest! {
             .map(|(target, nothing, name)| (Kind::Step, Some(name.as_str()), at(*target), at(*nothing)))
             .collect();
         if let Some(text) = chart(&stress(&rows), &look(columns, true)) {
-            for line in text.lines() {
-                prop_assert!(line.chars().count() <= columns, "{line}");
-            }
+            no_wider(&text, columns);
         }
     }
 }

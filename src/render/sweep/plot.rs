@@ -123,9 +123,10 @@ impl<'a> View<'a> {
         let mut story = vec![0.0, a.target];
         let paying = a.sizes.iter().filter(|s| Some(s.size) == a.first_paying_size);
         story.extend(paying.map(|s| s.rate.p50));
-        let (low, high) = ticks::range(&story, &medians, &all, Stretch { allow: 2.0, show: 0.6 });
-        let air = 0.04 * (high - low);
-        let range = (low - air, high + air);
+        let range = ticks::aired(
+            ticks::range(&story, &medians, &all, Stretch { allow: 2.0, show: 0.6 }),
+            0.04,
+        );
         let shown = |v: f64| v.clamp(range.0, range.1);
         let apart = |f: fn(&SizeAnswer) -> f64, g: fn(&SizeAnswer) -> f64| {
             let gaps = a

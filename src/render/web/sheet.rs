@@ -2,12 +2,12 @@
 
 use serde::Serialize;
 
-use super::{WebTable, clean, sentences, table};
+use super::{WebTable, clean, filled, paragraphs, sentences, table};
 use crate::render::Render;
 use crate::render::chart::spots::{Of, Spot};
 use crate::render::figure::Cell;
 use crate::render::grid::Grid;
-use crate::render::text::{Look, Page};
+use crate::render::text::Look;
 
 /// Where there is less room than this, in pixels, few columns of a table are seen at once.
 const NARROW: u32 = 560;
@@ -52,16 +52,13 @@ struct Reading {
 pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
     let page = shown.page(&Look::page(false));
     let whole = shown.page(&Look::page(true));
-    let said =
-        |list: &[String]| -> Vec<String> { list.iter().filter(|p| !p.is_empty()).map(|p| sentences(p)).collect() };
     let narrow = wide.is_some_and(|wide| wide < NARROW);
     let laid = |grid: &Grid| match wide {
         Some(..SHORT) => table(&decisive_first(grid, narrow)),
         _ => table(grid),
     };
-    let filled = |page: &Page| -> Vec<_> { page.tables.iter().filter(|t| !t.heads.is_empty()).map(laid).collect() };
-    let tables = filled(&page);
-    let all = filled(&whole);
+    let tables: Vec<WebTable> = filled(&page).map(laid).collect();
+    let all: Vec<WebTable> = filled(&whole).map(laid).collect();
     let (chart, spots) = match wide {
         None => (shown.svg().ok(), Vec::new()),
         Some(wide) => shown
@@ -73,14 +70,14 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
     let longer = longer.filter(|(k, all)| tables.get(*k).is_some_and(|some| some.rows.len() < all.rows.len()));
     Sheet {
         about: clean(about),
-        opening: said(&page.opening),
-        why: said(&page.why),
+        opening: paragraphs(&page.opening),
+        why: paragraphs(&page.why),
         chart,
         readings,
         whole: longer.collect(),
         tables,
-        more: said(&page.more),
-        small: said(&page.small),
+        more: paragraphs(&page.more),
+        small: paragraphs(&page.small),
         care: sentences(&page.care),
     }
 }
