@@ -55,7 +55,8 @@ pub(super) struct Target<'a> {
     by_batch: Option<bool>,
 }
 
-/// Coefficients of variation of a setup and a piece.
+/// Coefficients of variation of a setup and a piece. Of what is drawn once for a batch, or each round: half of what lies between its tenths, over the mean
+/// and [`Z90`].
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Made {
     pub setup: f64,

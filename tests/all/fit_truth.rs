@@ -295,6 +295,22 @@ impl Tally {
     }
 }
 
+/// Hours that eight of ten new batches of each size take by a file.
+fn band_of(file: &str) -> [[f64; 2]; 4] {
+    let fitted = scenario::read("fitted", file, &[]).unwrap_or_else(|f| panic!("{}", f.render(false, 100)));
+    let settings = Settings {
+        trials: 1000,
+        within: None,
+        seed: 1,
+        threads: None,
+    };
+    let answer = sweep::run(&fitted, &settings, &|_| {});
+    NEW.map(|size| {
+        let hours = answer.sizes.iter().find(|s| s.size == size).unwrap().hours;
+        [hours.p10, hours.p90]
+    })
+}
+
 fn run(setting: Setting, jobs: usize, logs: usize, bands: bool, seed: u64) -> Tally {
     let mut world = World {
         draws: Xoshiro256PlusPlus::seed_from_u64(seed),
@@ -347,20 +363,11 @@ fn run(setting: Setting, jobs: usize, logs: usize, bands: bool, seed: u64) -> Ta
             continue;
         }
         let (written, _) = edited(&file, &found).unwrap();
-        let fitted = scenario::read("fitted", &written, &[]).unwrap_or_else(|f| panic!("{}", f.render(false, 100)));
-        let settings = Settings {
-            trials: 1000,
-            within: None,
-            seed: 1,
-            threads: None,
-        };
-        let answer = sweep::run(&fitted, &settings, &|_| {});
-        for (k, size) in NEW.into_iter().enumerate() {
-            let hours = answer.sizes.iter().find(|s| s.size == size).unwrap().hours;
+        for (k, [low, high]) in band_of(&written).into_iter().enumerate() {
             let inside = (0..BATCHES)
                 .filter(|_| {
-                    let taken = world.batch(size) / 60.0;
-                    hours.p10 <= taken && taken <= hours.p90
+                    let taken = world.batch(NEW[k]) / 60.0;
+                    low <= taken && taken <= high
                 })
                 .count() as f64
                 / BATCHES as f64;
@@ -576,6 +583,53 @@ fn every_setting() {
                     tally.apart
                 );
             }
+        }
+    }
+}
+
+/// How much one log teaches twice: `LOGS`, `SEED`, `ONLY` and `JOBS` as above. In how many logs the second reading has nothing to write; where it has,
+/// how far it moves an end of a band, over the band's width: the furthest of eight ends, its quartiles over these logs and the most.
+#[test]
+#[ignore = "minutes long; prints the table"]
+#[expect(clippy::print_stdout, reason = "the table is what it is run for")]
+fn every_setting_read_twice() {
+    let asked = |name: &str, usual: &str| std::env::var(name).unwrap_or(usual.to_owned());
+    let logs: usize = asked("LOGS", "100").parse().unwrap();
+    let seed: u64 = asked("SEED", "20270501").parse().unwrap();
+    let only = asked("ONLY", "");
+    for jobs in asked("JOBS", "5,10,20,60").split(',') {
+        let jobs: usize = jobs.parse().unwrap();
+        for (k, setting) in SETTINGS.into_iter().enumerate().filter(|(_, s)| s.name.contains(&only)) {
+            let mut world = World {
+                draws: Xoshiro256PlusPlus::seed_from_u64(seed + 1_000 * jobs as u64 + k as u64),
+                setting,
+            };
+            let file = world.file();
+            let mut moves: Vec<f64> = Vec::new();
+            for _ in 0..logs {
+                let log = worklog::read("log", world.log(jobs).as_bytes()).unwrap();
+                let taught = |file: &str| {
+                    let scenario = scenario::read("file", file, &[]);
+                    let scenario = scenario.unwrap_or_else(|f| panic!("{}", f.render(false, 100)));
+                    edited(file, &fit::fit(&scenario, &log)).unwrap()
+                };
+                let once = taught(&file).0;
+                let (twice, changes) = taught(&once);
+                if changes.is_empty() {
+                    continue;
+                }
+                let ends = band_of(&once).into_iter().zip(band_of(&twice));
+                let moved = ends.map(|([a, b], [c, d])| (c - a).abs().max((d - b).abs()) / (b - a));
+                moves.push(moved.fold(0.0, f64::max));
+            }
+            moves.sort_by(f64::total_cmp);
+            let at = |share: f64| moves.get((share * (moves.len().max(1) - 1) as f64) as usize);
+            println!(
+                "{} | {jobs} jobs | {} of {logs} settled | moves {:.3?}",
+                setting.name,
+                logs - moves.len(),
+                [0.25, 0.5, 0.75, 1.0].map(|share| at(share).copied().unwrap_or(0.0))
+            );
         }
     }
 }

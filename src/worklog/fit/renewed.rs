@@ -95,7 +95,8 @@ pub(super) fn renewed(
         let fitted = &mut steps[k];
         for part in &mut fitted.step.parts {
             let variation = match (part.key, of_orders) {
-                ("setup", false) => made.setup,
+                ("setup", false) => reaching(made.setup),
+                ("each", false) if made.by_batch => reaching(made.each),
                 ("each", false) | ("per_order", true) => made.each,
                 _ => continue,
             };
@@ -114,7 +115,7 @@ pub(super) fn renewed(
             let (low, high) = once.found.new_job(0.0, 1.0, BAND);
             let variation = (high - low) / (2.0 * Z90 * once.found.times[1]);
             for part in fitted.step.parts.iter_mut().filter(|p| p.key == "once") {
-                part.spread = timed(part.found.value, variation);
+                part.spread = timed(part.found.value, reaching(variation));
             }
         }
         for part in &mut fitted.step.parts {
@@ -130,11 +131,26 @@ pub(super) fn renewed(
 }
 
 /// What the file has of measured work: ranges of a setup and a piece.
-fn written(work: &Measured<'_>, ranges: [&Spread; 2], by_batch: bool) -> Written {
-    let [setup, each] = ranges.map(|spread| libm::sqrt(varies(spread)));
+fn written(work: &Measured<'_>, [setup, each]: [&Spread; 2], by_batch: bool) -> Written {
+    let setup = reach(setup);
+    let each = if by_batch {
+        reach(each)
+    } else {
+        libm::sqrt(varies(each))
+    };
     Written {
         times: work.file,
         made: Made { setup, each, by_batch },
+    }
+}
+
+/// Half of what lies between the tenths, over the mean: as a normal law's coefficient of variation.
+fn reach(spread: &Spread) -> f64 {
+    let mean = spread.mean();
+    if mean > 0.0 {
+        (spread.quantile(0.9) - spread.quantile(0.1)) / (2.0 * Z90 * mean)
+    } else {
+        0.0
     }
 }
 
@@ -142,6 +158,8 @@ fn written(work: &Measured<'_>, ranges: [&Spread; 2], by_batch: bool) -> Written
 const UNTIMED: f64 = 1e-3;
 /// Beyond this coefficient of variation the lower tenth is nothing to speak of beside the mean.
 const WIDEST: f64 = 20.0;
+/// Where a lognormal's logarithm has this standard deviation, its tenths lie furthest apart beside its mean: the s with `s = Z90 coth(Z90 s)`.
+const FURTHEST: f64 = 1.362;
 
 /// [`from_moments`] of minutes, in what can be written and read again: where entries leave next to nothing for a part, it is nothing.
 fn timed(minutes: f64, variation: f64) -> Spread {
@@ -149,6 +167,23 @@ fn timed(minutes: f64, variation: f64) -> Spread {
         return Spread::ZERO;
     }
     from_moments(minutes, if variation > WIDEST { WIDEST } else { variation })
+}
+
+/// Coefficient of variation of the lognormal that has this [`reach`], or of the one that reaches furthest. What is drawn once for a batch, or for each of a
+/// few rounds, counts in the batch's band by its tenths, and a lognormal's lie nearer to each other than its variance would have them: by a tenth where it
+/// varies by a half. What is drawn for each piece counts by its variance.
+fn reaching(reach: f64) -> f64 {
+    let of = |s: f64| libm::exp(-0.5 * s * s) * libm::sinh(Z90 * s) / Z90;
+    let (mut low, mut high) = (0.0, FURTHEST);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if of(middle) < reach {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    libm::sqrt(libm::expm1(low * low))
 }
 
 /// A triangle with this mean (above 0) and with the tenths of the lognormal that has this mean and coefficient of variation; that lognormal
@@ -190,6 +225,20 @@ mod tests {
     }
 
     use super::*;
+
+    /// By the lognormal's closed form: with mean 1 its tenths are `exp(-s^2/2 -+ Z90 s)`. Those of 2.32 lie 0.857 Z90 either way of their middle, and no others lie
+    /// further apart.
+    #[test]
+    fn what_is_drawn_once_has_tenths_as_far_apart_as_said() {
+        for wanted in [0.05, 0.3, 0.5, 0.8] {
+            let found = reach(&timed(10.0, reaching(wanted)));
+            assert!((found - wanted).abs() < 1e-5, "{wanted}: {found}");
+        }
+        let widest = timed(10.0, reaching(3.0));
+        assert!((reach(&widest) - 0.857).abs() < 5e-4, "{widest:?}");
+        assert!(reach(&timed(10.0, 2.2)) < reach(&widest) && reach(&timed(10.0, 2.5)) < reach(&widest));
+        assert_eq!(reaching(f64::NAN), 0.0);
+    }
 
     /// The lognormal with mean 10 and this variation has the logarithm's variance ln(1 + variation^2); its tenths lie 1.2816 of its root off.
     #[test]

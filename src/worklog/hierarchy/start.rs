@@ -90,7 +90,7 @@ pub(super) fn robust(rows: &[Row], start: [f64; 2]) -> ([f64; 2], Vec<bool>) {
         )
         .0;
         for k in 0..2 {
-            // Not beyond a tenth of where it began: a mean must stay above nothing.
+            // Not below a twentieth of where it began: a mean must stay above nothing.
             times[k] = (times[k] + change[k]).max(0.05 * start[k]);
         }
     }
