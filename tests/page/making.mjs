@@ -237,6 +237,7 @@ await test("times are taken as people write them, and nonsense is not", async ()
   assert.equal(timeOf("12", "8", "30 min"), "8 / 12 / 30 min");
   assert.equal(timeOf("12", "15", "30"), null);
   assert.deepEqual(["2,40", "1 200", "12.5", "-3", "two", ""].map(numberOf), [2.4, 1200, 12.5, null, null, null]);
+  assert.deepEqual([".4", ",5", "€1.50", "2,10 €", "£ 28", "€"].map(numberOf), [0.4, 0.5, 1.5, 2.1, 28, null]);
   assert.deepEqual(["2", "2,5", "18:00..20:30", "9 – 13:15", "18 to 20"].map(dayHours), ["2", "2.5", "18:00..20:30", "9:00..13:15", "18:00..20:00"]);
   assert.deepEqual(["3 h", "2 h 30", "90 min"].map(dayHours), ["3", "2.5", "1.5"]);
   assert.deepEqual(["25", "25 h", "20:30..18:00", "18:70..20:00", "18:00", "20:00..24:30", "evenings"].map(dayHours), [null, null, null, null, null, null, null]);

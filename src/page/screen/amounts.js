@@ -74,10 +74,10 @@ function timeOf(usual, quick = "", bad = "", days = false) {
   return `${all.map((m) => rounded(m * times)).join(" / ")} ${unit}`;
 }
 
-/** A number as typed, with a comma or a point; null where it is none. */
+/** A number as typed, with a comma or a point, and a sign of money before or behind it; null where it is none. */
 function numberOf(typed) {
-  const text = typed.trim().replace(/\s/g, "").replace(/^(\d+),(\d{1,2})$/, "$1.$2");
-  return /^\d+(\.\d+)?$/.test(text) ? Number(text) : null;
+  const text = typed.replace(/\s/g, "").replace(/^\p{Sc}|\p{Sc}$/u, "").replace(/^(\d*),(\d{1,2})$/, "$1.$2");
+  return /^(\d+|\d*\.\d+)$/.test(text) ? Number(text) : null;
 }
 
 /** Hours of one day as the file has them: a number (of hours, or a time with its unit), or from when to when; null where it is neither. */
