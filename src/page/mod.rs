@@ -171,6 +171,8 @@ struct Said {
     changed: Vec<Difference>,
     /// What the changes do.
     against: Vec<String>,
+    /// Those of these sentences that do not say that something is as it was.
+    moved: Vec<String>,
     /// What was found of the text before them, to be brought along with the next question.
     was: Option<Points>,
     /// The text with what the log says in it, where that changes anything.
@@ -280,7 +282,7 @@ fn look(asked: Looked) -> Said {
                 None => {}
                 Some(Topic::Question(question)) => match answered(question, &scenario, &asked) {
                     Ok(answer) => {
-                        (said.against, said.was) = told(&asked, &text, &scenario, &answer);
+                        (said.against, said.moved, said.was) = told(&asked, &text, &scenario, &answer);
                         let of = (answer.trials, answer.size);
                         said.answer = Some(face(&answer.figures, &scenario, of, &asked));
                     }
@@ -473,8 +475,14 @@ fn sentence(clause: &str) -> String {
     format!("{first}{rest}{end}")
 }
 
-/// What differs from the text before, by the same draws; and what was found of that text on the way.
-fn told(asked: &Looked, text: &str, now: &Scenario, answer: &ask::Answer) -> (Vec<String>, Option<Points>) {
+/// What differs from the text before, by the same draws, first all that is told and then only what is another; and what was found of that text
+/// on the way.
+fn told(
+    asked: &Looked,
+    text: &str,
+    now: &Scenario,
+    answer: &ask::Answer,
+) -> (Vec<String>, Vec<String>, Option<Points>) {
     let whole = match &answer.figures {
         Figures::Sweep(sweep) => Some(Points::from(&**sweep)),
         _ => None,
@@ -485,10 +493,10 @@ fn told(asked: &Looked, text: &str, now: &Scenario, answer: &ask::Answer) -> (Ve
         _ => answer.size,
     };
     let (Some(before), Some(size)) = (&asked.before, size) else {
-        return (Vec::new(), None);
+        return Default::default();
     };
     if before == text {
-        return (Vec::new(), whole);
+        return (Vec::new(), Vec::new(), whole);
     }
     let trials = answer.trials.min(sweep::TRIALS);
     let settings = Settings {
@@ -509,19 +517,23 @@ fn told(asked: &Looked, text: &str, now: &Scenario, answer: &ask::Answer) -> (Ve
         Some(was) => (was.clone(), None),
         None => {
             let Ok(before) = scenario::read(NAME, before, &[]) else {
-                return (Vec::new(), None);
+                return Default::default();
             };
             // Whoever asks for fewer pieces after a refusal does not wait for the many after all.
             let looked_at: &[u32] = if alone { &[size] } else { &[] };
             if Work::of(Question::Sweep, &before, looked_at, trials).within().is_err() {
-                return (Vec::new(), None);
+                return Default::default();
             }
             let was = points(&before, alone);
             (was.clone(), Some(was))
         }
     };
     let now = whole.unwrap_or_else(|| points(now, alone));
-    (against::sentences(&was, &now, size), found)
+    let said = against::sentences(&was, &now, size);
+    // As it would be said if nothing had changed.
+    let still = against::sentences(&now, &now, size);
+    let moved = said.iter().filter(|line| !still.contains(line)).cloned().collect();
+    (said, moved, found)
 }
 
 /// Why there is no answer, and what to do.

@@ -107,6 +107,26 @@ fn what_stands_beside_has_its_own_size() {
     assert!(refused["cannot"].as_str().unwrap().contains("size"), "{refused}");
 }
 
+/// What a change leaves as it was is told, and is not among what it moved.
+#[test]
+fn what_stays_is_told_apart_from_what_moved() {
+    let text = example("oak-peg-rail");
+    let changed = |before: &str| {
+        let said = look(text, &json!({ "question": "sweep", "before": before }));
+        ["against", "moved"].map(|key| said[key].as_array().unwrap().clone())
+    };
+    // A comment moves nothing.
+    let [told, moved] = changed(&format!("{text}# By hand.\n"));
+    assert!(told.len() > 1 && moved.is_empty(), "{told:?}, {moved:?}");
+    // A price moves what an hour earns, and not what it should be.
+    let cheaper = text.replace("= 62 ", "= 60 ");
+    assert_ne!(cheaper, text);
+    let [told, moved] = changed(&cheaper);
+    assert_eq!(moved[0], told[0]);
+    assert!(told[1].as_str().unwrap().contains(" stays "), "{told:?}");
+    assert!(!moved.contains(&told[1]), "{moved:?}");
+}
+
 /// A text of which too much was asked is not simulated either to say what a change of it does.
 #[test]
 fn what_was_refused_is_not_simulated_to_tell_a_change() {

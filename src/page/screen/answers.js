@@ -637,8 +637,7 @@ const answers = (() => {
       }
       if (mine !== asked) return;
       if (said.was) found.push(said.was);
-      const does = said.against.filter((line) => !/as before\.$| stays /.test(line));
-      tried.set(name, does.length > 0 ? [`For example, ${words}:`, ...does.slice(0, 2)] : []);
+      tried.set(name, said.moved.length > 0 ? [`For example, ${words}:`, ...said.moved.slice(0, 2)] : []);
     }
     if (last?.form) sharper(last);
   }
