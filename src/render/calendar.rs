@@ -427,10 +427,10 @@ struct PlanLine<'a> {
 }
 
 impl PlanLine<'_> {
-    /// In the order of the steps, whatever was done first that day; of one step what the maker does first.
+    /// In the order of the steps, whatever was done first that day; of one step pieces before orders, and what the maker does first.
     fn done(&self) -> Option<&DayWork> {
         let mut work: Vec<&DayWork> = self.day.work.iter().collect();
-        work.sort_by_key(|done| (done.step, done.helper));
+        work.sort_by_key(|done| (done.step, done.orders, done.helper));
         work.get(self.k).copied()
     }
 }
@@ -492,10 +492,11 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
     c.said("what", move |line| {
         let done = line
             .done()
-            .and_then(|done| Some((answer.plan.steps.get(done.step)?, done.helper)));
+            .and_then(|done| Some((answer.plan.steps.get(done.step)?, done)));
         match done {
-            Some((step, true)) => format!("{step} (helper)").into(),
-            Some((step, false)) => step.as_str().into(),
+            Some((step, done)) if done.helper => format!("{step} (helper)").into(),
+            Some((step, done)) if done.orders => format!("{step} (orders)").into(),
+            Some((step, _)) => step.as_str().into(),
             None => Cell::default(),
         }
     })

@@ -152,6 +152,33 @@ fn a_helper_works_beside() {
     assert!(!sanded[0].0 && sanded[1].0);
 }
 
+/// Ten pieces, each wrapped in 2 minutes and in an order of its own, which takes 8 more at the same step: 20 and 80 minutes.
+#[test]
+fn a_step_with_work_for_pieces_and_for_orders_counts_each_by_itself() {
+    let text = "target = 20\n[batch]\nsizes = [10]\n[[step]]\nname = \"make\"\neach = \"30 min\"\n\
+                [[step]]\nname = \"wrap\"\neach = \"2 min\"\nper_order = \"8 min\"\n[sale]\nprice = 60\n\
+                [hours]\nmon = 3\ntue = 3\nwed = 3\n";
+    let found = asked(text, 200, &question(day(11, 30), None, &[10])).unwrap();
+    let wrap = found.plan.steps.iter().position(|step| step == "wrap").unwrap();
+    let of = |orders: bool| {
+        let work = found.plan.days.iter().flat_map(|day| &day.work);
+        let work = work.filter(|done| done.step == wrap && done.orders == orders);
+        work.fold((0.0, 0), |(hours, pieces), done| {
+            (hours + done.hours, pieces + done.pieces)
+        })
+    };
+    for (orders, minutes) in [(false, 20.0), (true, 80.0)] {
+        let (hours, pieces) = of(orders);
+        assert!((hours * 60.0 - minutes).abs() < 1e-6, "{hours}");
+        assert_eq!(pieces, 10);
+    }
+    let whole = found.text(&Look {
+        columns: 110,
+        ..Look::page(false)
+    });
+    assert!(whole.contains("wrap (orders)"), "{whole}");
+}
+
 /// Six trays. Thursday the 3rd: milled, 30 + 90 min, to 11:00. Saturday: four glued to 9:30, dry at 21:30; no room for more, 330
 /// bench minutes go by. Monday: two glued to 9:20, four sanded to 10:40 and oiled to 11:00. Thursday the 10th: two sanded to 9:40,
 /// oiled to 9:50, dry on Friday the 11th at 9:50; the 70 minutes left are waited.

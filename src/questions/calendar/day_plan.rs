@@ -84,7 +84,8 @@ fn work_of(job: &Job, log: &Log, place: &[usize], (midnight, next): (f64, f64)) 
         let pieces = if ends { label.pieces } else { 0 };
         let hours = (until - from) / 60.0;
         let helper = job.work.tasks()[*task].helper;
-        match work.iter_mut().find(|done| done.step == step && done.helper == helper) {
+        let same = |done: &&mut DayWork| (done.step, done.helper, done.orders) == (step, helper, label.order);
+        match work.iter_mut().find(same) {
             Some(done) => {
                 done.hours += hours;
                 done.pieces += pieces;
@@ -94,6 +95,7 @@ fn work_of(job: &Job, log: &Log, place: &[usize], (midnight, next): (f64, f64)) 
                 hours,
                 pieces,
                 helper,
+                orders: label.order,
             }),
         }
     }

@@ -297,7 +297,7 @@ pub struct PlanDay {
     pub overnight: Vec<Waiting>,
 }
 
-/// What one of the two does at one step in a day.
+/// What one of the two does at one step in a day, to pieces or, where the step has both, to orders.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct DayWork {
     /// Index into [`DayPlan::steps`].
@@ -309,6 +309,9 @@ pub struct DayWork {
     /// Whether the helper does it; absent where the maker does.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub helper: bool,
+    /// Whether it is done to orders, at a step that pieces have work at too; absent where it is not.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub orders: bool,
 }
 
 /// Pieces that wait.

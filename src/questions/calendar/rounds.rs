@@ -73,6 +73,20 @@ pub(super) struct Label {
     pub(super) pieces: u32,
     /// Pieces that wait after it.
     pub(super) waiting: u32,
+    /// Whether it is an order's, at a step that has its pieces worked on as well: those are counted by themselves.
+    pub(super) order: bool,
+}
+
+impl Label {
+    /// Work on pieces, or waiting.
+    const fn of(step: usize, pieces: u32, waiting: u32) -> Self {
+        Self {
+            step,
+            pieces,
+            waiting,
+            order: false,
+        }
+    }
 }
 
 /// A trial as work.
@@ -118,11 +132,7 @@ pub(super) fn job(times: &Times, drawn: &Drawn, space: &Space, once: bool) -> Jo
     let mut begin = None;
     if once {
         for (step, minutes) in times.once(drawn) {
-            let label = Label {
-                step,
-                pieces: 0,
-                waiting: 0,
-            };
+            let label = Label::of(step, 0, 0);
             let task = Task::work(minutes * drawn.pace, step as u32);
             begin = Some(builder.job.add(task, label, begin));
         }
@@ -151,12 +161,7 @@ pub(super) fn job(times: &Times, drawn: &Drawn, space: &Space, once: bool) -> Jo
 impl Builder<'_> {
     /// Something that is over when all of `after` are.
     fn gate(&mut self, step: usize, after: impl IntoIterator<Item = usize>) -> usize {
-        let label = Label {
-            step,
-            pieces: 0,
-            waiting: 0,
-        };
-        self.job.add(Task::waiting(0.0), label, after)
+        self.job.add(Task::waiting(0.0), Label::of(step, 0, 0), after)
     }
 
     /// The pieces of a wave through all steps; the last task of each, `None` where it has none.
@@ -208,7 +213,7 @@ impl Builder<'_> {
         for round in wave.steps[step].chunks(room as usize) {
             let wait = self.wait(step);
             let setup = self.setup(step, again);
-            let label = |pieces: u32, waiting: u32| Label { step, pieces, waiting };
+            let label = |pieces: u32, waiting: u32| Label::of(step, pieces, waiting);
             let after = round.iter().filter_map(|handled| there[handled.piece]);
             let begin = Task {
                 takes: Some(place),
@@ -258,7 +263,7 @@ impl Builder<'_> {
         let pace = self.drawn.pace;
         let wait = self.wait(step);
         let waiting = u32::from(wait > 0.0);
-        let label = |pieces: u32, waiting: u32| Label { step, pieces, waiting };
+        let label = |pieces: u32, waiting: u32| Label::of(step, pieces, waiting);
         let setup = self.setup(step, again).map(|minutes| {
             let first = wave.steps[step].first().and_then(|handled| there[handled.piece]);
             self.job.add(self.work(step, minutes), label(0, 0), first)
@@ -321,6 +326,7 @@ impl Builder<'_> {
                     step: *step,
                     pieces: order.pieces as u32,
                     waiting: 0,
+                    order: steps.get(*step).is_some_and(|step| step.has_each),
                 };
                 let task = Task::work(minutes * self.drawn.pace, *step as u32);
                 last = Some(self.job.add(task, label, after));
