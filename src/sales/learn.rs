@@ -138,7 +138,30 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
     {
         data.fill(&mut answer, scenario, asked);
     }
+    let tried = kept
+        .iter()
+        .zip(&prices)
+        .filter(|(offer, _)| offer.days(asked.looked) > 0.0);
+    let tried: Vec<(f64, bool)> = tried.map(|(offer, price)| (*price, offer.sold() > 0)).collect();
+    answer.try_prices = where_some_may_sell(answer.try_prices, &tried);
     answer
+}
+
+/// Two prices to try, none of them above one that sold none beyond the dearest that sold; each price was tried, and sold some or none.
+fn where_some_may_sell([low, high]: [f64; 2], tried: &[(f64, bool)]) -> [f64; 2] {
+    let sold = tried.iter().filter(|(_, sold)| *sold).map(|(price, _)| *price);
+    let Some(dearest) = sold.max_by(f64::total_cmp) else {
+        return [low, high];
+    };
+    let beyond = tried.iter().map(|(price, _)| *price);
+    let beyond = beyond
+        .filter(|price| *price > dearest * (1.0 + SAME_PRICE))
+        .min_by(f64::total_cmp);
+    match beyond {
+        Some(none) if low >= none => [dearest, none],
+        Some(none) => [low, high.min(none)],
+        None => [low, high],
+    }
 }
 
 /// The list price that an offer's price stands for.

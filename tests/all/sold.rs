@@ -40,6 +40,32 @@ fn an_outlet_without_a_name_is_told_from_the_one_above() {
     assert!(sold.csv().contains("\n,26,"), "{}", sold.csv());
 }
 
+/// Where a lower price sold and the next sold none, no price above that one is to be tried: what is not bought teaches nothing. The file asks 38,
+/// or less, or more.
+#[test]
+fn no_price_is_tried_above_one_that_sold_none() {
+    let few = "listed,price,pieces,left,sold,until,outlet\n2027-09-01,34,2,,2027-10-10,,shop\n\
+               2027-10-01,38,3,3,,2027-11-28,post\n2027-10-12,38,4,4,,2027-11-28,shop\n";
+    let more = few.replace(",34,2,", ",34,7,");
+    let asking =
+        |price: &str| format!("target = 20\n[[step]]\nname = \"make\"\neach = \"30 min\"\n[sale]\nprice = {price}\n");
+    let at = |price: &str, log: &str| learned(&asking(price), log).try_prices;
+    for log in [few, &more] {
+        let [low, high] = at("38", log);
+        assert!(low < high && (high - 38.0).abs() < 1e-9, "{low} {high}");
+    }
+    assert_eq!(at("38", few), [34.0, 38.0]);
+    assert_eq!(at("35", few), [35.0, 38.0]);
+    assert_eq!(at("45", few), [34.0, 38.0]);
+    // Where a dearer one sold, that one sold none by chance; where none was dearer, nothing stands in the way.
+    let dearer = format!("{few}2027-10-02,44,1,,2027-11-01,,shop\n");
+    assert_eq!(at("38", &dearer), [38.0, 38.0 * 1.12]);
+    assert_eq!(at("34", &few[..few.find("2027-10-01").unwrap()]), [34.0, 34.0 * 1.12]);
+    let page = learned(&asking("38"), few).text(&Look::page(false));
+    let words: Vec<&str> = page.split_whitespace().collect();
+    assert!(words.join(" ").contains("in turn at 34 XXX and at 38 XXX."), "{page}");
+}
+
 // ---------------------------------------------------------------------------------------------------------------------
 // Against a survival library (tests/reference/survival.py): five decimals are printed, and its own search stops a few of the last short.
 
