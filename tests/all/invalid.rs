@@ -96,6 +96,8 @@ fn cures_are_taken_as_they_stand() {
         "not-toml-sign",
         "several-curly-quotes",
         "selling-day-sells-in-per-cent",
+        "steady-for-a-month",
+        "money-an-hour",
     ] {
         let path = folder().join(name).with_extension("toml");
         let (name, faults) = refused(&path);

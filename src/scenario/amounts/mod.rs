@@ -8,6 +8,7 @@
 
 mod braces;
 mod rules;
+mod spans;
 mod text;
 mod tokens;
 mod units;
@@ -20,6 +21,7 @@ use super::tree::{Node, Value};
 use braces::read_table;
 pub(crate) use braces::{FEWEST_LOGGED, MOST_LOGGED};
 use rules::{check_bounds, check_order};
+pub(super) use spans::another_span;
 use text::read_text;
 pub(super) use tokens::{Stretch, stretches};
 pub(super) use units::{CURRENCY_SIGNS, time_unit};

@@ -143,7 +143,15 @@ impl Reader<'_> {
             }
             _ => None,
         };
-        match amounts::read(plain.as_ref().unwrap_or(node), rule, self.sources) {
+        let plain = plain.as_ref().unwrap_or(node);
+        if let (Measure::Money | Measure::Number, Value::Text(text, _), None) = (rule.measure, &plain.value, currency)
+            && let Some((what, cure)) = s.key(key).and_then(|key| amounts::another_span(text, key.unit, rule))
+        {
+            let what = format!("{} {what}", quoted(node.raw(self.sources).trim_matches('"')));
+            self.at_value(s, key, what, "a plain number is due", cure);
+            return None;
+        }
+        match amounts::read(plain, rule, self.sources) {
             Ok(spread) => Some((spread, currency)),
             Err(flaws) => {
                 self.flaws(s, key, flaws);
