@@ -98,6 +98,9 @@ fn cures_are_taken_as_they_stand() {
         "selling-day-sells-in-per-cent",
         "steady-for-a-month",
         "money-an-hour",
+        "hours-in-words",
+        "hours-with-a-dash",
+        "hours-into-the-afternoon",
     ] {
         let path = folder().join(name).with_extension("toml");
         let (name, faults) = refused(&path);

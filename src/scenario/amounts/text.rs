@@ -375,7 +375,7 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
     } else if let ([number], false) = (numbers.as_slice(), needs_unit(rule.measure)) {
         format!("write the number alone: `{number}`")
     } else if let Some(range) = Some(())
-        .filter(|()| looks_like_range && numbers.len() > 1)
+        .filter(|()| looks_like_range && numbers.len() > 1 && !rule.certain)
         .and_then(|()| range())
     {
         format!("a range is written with slashes: `\"{range}\"`")

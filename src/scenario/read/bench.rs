@@ -33,37 +33,61 @@ impl Reader<'_> {
 
     /// Hours of one day, and the minute they begin at where that is said: a plain number, a time with its unit, or from when to when.
     fn day(&mut self, s: &Section<'_>, day: &str) -> (f64, Option<f64>) {
-        if let Some(Value::Text(text, _)) = s.get(day).map(|node| &node.value)
-            && let Some((from, to)) = text.split_once("..")
-        {
+        let Some(node) = s.get(day) else { return (0.0, None) };
+        let written = match &node.value {
+            Value::Text(text, _) => text.as_str(),
+            _ => "",
+        };
+        let hours = || format!("write for example `{day} = \"18:00..20:30\"`, or only how long: `{day} = 2.5`");
+        if let Some((from, to)) = written.split_once("..") {
             let (what, label) = match (minute_of(from), minute_of(to)) {
                 (Some(from), Some(to)) if from < to => return ((to - from) / 60.0, Some(from)),
                 (Some(_), Some(_)) => ("does not end after it begins, on the same day", "the wrong way round"),
                 _ => ("is not from one time of day to another", "must be hours:minutes"),
             };
-            let cure = format!("write for example `{day} = \"18:00..20:30\"`, or only how long: `{day} = 2.5`");
-            self.at_value(s, day, format!("{} {what}", quoted(text)), label, cure);
+            self.at_value(s, day, format!("{} {what}", quoted(written)), label, hours());
             return (0.0, None);
         }
-        if let Some(Value::Text(text, _)) = s.get(day).map(|node| &node.value)
-            && let Some((from, to)) = from_to(text)
-        {
+        if let Some((from, to)) = from_to(written) {
             let what = format!(
                 "{} says from when to when, which is written with two dots",
-                quoted(text)
+                quoted(written)
             );
-            let cure = format!("write `{day} = \"{from}..{to}\"`, or only how long: `{day} = 2.5`");
+            let time = |minute: f64| format!("{}:{:02}", minute as u32 / 60, minute as u32 % 60);
+            let cure = format!(
+                "write `{day} = \"{}..{}\"`, or only how long: `{day} = {}`",
+                time(from),
+                time(to),
+                short((to - from) / 60.0)
+            );
             self.at_value(s, day, what, "two dots are due", cure);
             return (0.0, None);
         }
-        let timed = matches!(s.get(day).map(|node| &node.value), Some(Value::Text(text, _)) if text.contains(char::is_alphabetic));
+        let timed = written.contains(char::is_alphabetic);
+        if timed && !written.contains(|c: char| c.is_numeric()) {
+            let what = format!("{} does not say from when to when, or how long", quoted(written));
+            self.at_value(s, day, what, "which hours?", hours());
+            return (0.0, None);
+        }
         let (rule, per_hour) = if timed {
             (Rule::of(Measure::Work).up_to(Bound::To(24.0 * 60.0)), 60.0)
         } else {
             (Rule::of(Measure::Number).up_to(Bound::To(24.0)), 1.0)
         };
-        let time = self.amount_by(s, day, rule.certain());
-        (time.map_or(0.0, |time| time.mean()) / per_hour, None)
+        match amounts::read(node, rule.certain(), self.sources) {
+            Ok(time) => (time.mean() / per_hour, None),
+            Err(mut flaws) => {
+                // Minutes of a step are no example of bench hours.
+                for flaw in flaws
+                    .iter_mut()
+                    .filter(|flaw| flaw.cure.starts_with("write for example"))
+                {
+                    flaw.cure = hours();
+                }
+                self.flaws(s, day, flaws);
+                (0.0, None)
+            }
+        }
     }
 
     fn days_off(&mut self, s: &Section<'_>) -> Vec<(Date, Date)> {
@@ -327,13 +351,16 @@ impl Reader<'_> {
     }
 }
 
-/// Two times of day with something else than two dots between them, as they would be written: `9-15`, `9:00 to 15:00`, `6pm-9pm`.
-fn from_to(text: &str) -> Option<(String, String)> {
+/// The minutes of two times of day with something else than two dots between them: `9-15`, `9:00 to 15:00`, `6pm-9pm`; in `9 to 2` the 2 is in the
+/// afternoon.
+fn from_to(text: &str) -> Option<(f64, f64)> {
     let signs = ["-", "–", "—", "/", " to "];
-    let (from, to) = signs.iter().find_map(|sign| text.split_once(sign))?;
-    let (from, to) = (spoken(from)?, spoken(to)?);
-    let time = |minute: f64| format!("{}:{:02}", minute as u32 / 60, minute as u32 % 60);
-    (from < to).then(|| (time(from), time(to)))
+    let (from, end) = signs.iter().find_map(|sign| text.split_once(sign))?;
+    let (from, mut to) = (spoken(from)?, spoken(end)?);
+    if to <= from && to <= 720.0 && !end.contains(char::is_alphabetic) && !text.contains('/') {
+        to += 720.0;
+    }
+    (from < to).then_some((from, to))
 }
 
 /// [`minute_of`], also of `6pm` and `9:30 am`.
