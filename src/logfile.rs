@@ -18,6 +18,19 @@ pub struct Kind {
     pub columns: &'static [&'static str],
     /// Those without which nothing can be learned.
     pub needed: &'static [&'static str],
+    /// The log that it may be mistaken for.
+    pub other: Other,
+}
+
+/// The log of the other kind.
+#[derive(Debug)]
+pub struct Other {
+    /// `sales log`.
+    pub name: &'static str,
+    /// The columns by which it is known.
+    pub needed: &'static [&'static str],
+    /// The commands that read it.
+    pub read_by: &'static str,
 }
 
 impl Kind {
@@ -243,6 +256,20 @@ fn header(
     let names: Vec<String> = record.iter().map(|cell| cell.trim().to_owned()).collect();
     let span = |k: usize| spans.get(k).cloned().unwrap_or(0..0);
     let before = faults.len();
+    let has = |columns: &[&str]| {
+        let mut columns = columns.iter();
+        columns.all(|column| names.iter().any(|name| column.eq_ignore_ascii_case(name)))
+    };
+    if has(kind.other.needed) && !has(kind.needed) {
+        let line = spans.first().map_or(0, |s| s.start)..spans.last().map_or(0, |s| s.end);
+        faults.push(Fault::new(
+            SourceSpan::new(0, line),
+            format!("this is a {}, and a {} is due", kind.other.name, kind.name),
+            format!("columns of a {}", kind.other.name),
+            format!("a {} is read by {}", kind.other.name, kind.other.read_by),
+        ));
+        return None;
+    }
     let mut places = vec![None; kind.columns.len()];
     for (k, name) in names.iter().enumerate() {
         let Some(known) = kind.columns.iter().position(|c| c.eq_ignore_ascii_case(name)) else {
@@ -535,6 +562,11 @@ mod tests {
         name: "log",
         columns: &["a", "b", "c"],
         needed: &["a"],
+        other: Other {
+            name: "list",
+            needed: &["x"],
+            read_by: "nothing",
+        },
     };
 
     fn lines_read(text: &str) -> Read<(usize, [String; 3])> {

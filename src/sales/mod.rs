@@ -20,7 +20,7 @@ pub mod survival;
 
 pub use read::read;
 
-use crate::logfile::{Form, Kind};
+use crate::logfile::{Form, Kind, Other};
 use jiff::civil::Date;
 
 /// Columns that are understood, in the order of a new log.
@@ -41,6 +41,11 @@ pub static KIND: Kind = Kind {
     name: "sales log",
     columns: &COLUMNS,
     needed: &["listed", "price", "sold"],
+    other: Other {
+        name: "work log",
+        needed: &["step", "pieces", "minutes"],
+        read_by: "`fit` and `log`",
+    },
 };
 
 /// A sales log that was read and checked.

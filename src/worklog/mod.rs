@@ -19,7 +19,7 @@ mod read;
 pub use crate::logfile::Form;
 pub use read::{minutes, read};
 
-use crate::logfile::Kind;
+use crate::logfile::{Kind, Other};
 use crate::questions::calendar::orders_through;
 use crate::scenario::{Scenario, Spread, Step, Varies};
 use jiff::civil::Date;
@@ -36,6 +36,11 @@ pub static KIND: Kind = Kind {
     name: "work log",
     columns: &COLUMNS,
     needed: &["step", "pieces", "minutes"],
+    other: Other {
+        name: "sales log",
+        needed: &["listed", "price", "sold"],
+        read_by: "`sold` and `log --sale`",
+    },
 };
 
 /// A work log that was read and checked.

@@ -576,7 +576,7 @@ fn a_log_of_another_piece_is_noticed() {
     let output = batchwright(folder.path(), &["sold", "labels.toml", "work.csv"]);
     assert_eq!(output.status.code(), Some(2));
     assert!(
-        err(&output).contains("the first line names no column `listed`"),
+        err(&output).contains("this is a work log, and a sales log is due"),
         "{}",
         err(&output)
     );

@@ -228,3 +228,37 @@ fn a_season_is_not_made_of_a_year() {
         .assert()
         .success();
 }
+
+/// Each command that is given the log of the other kind says which it is and what reads it.
+#[test]
+fn a_log_of_the_other_kind_is_known() {
+    let folder = scratch();
+    let place = |name: &str, text: &str| {
+        fs::write(folder.path().join(name), text).expect("write");
+    };
+    place("shop.toml", CERTAIN);
+    place("work.csv", "date,step,pieces,minutes\n2026-11-02,make,4,40\n");
+    place("sales.csv", "listed,price,sold\n2026-11-02,50,2026-11-09\n");
+    let sales = "this is a sales log, and a work log is due";
+    let work = "this is a work log, and a sales log is due";
+    let asked: [(&[&str], &str, &str); 5] = [
+        (&["fit", "shop.toml", "sales.csv"], sales, "`sold` and `log --sale`"),
+        (&["log", "sales.csv"], sales, "`sold` and `log --sale`"),
+        (
+            &["log", "sales.csv", "--step", "make", "--pieces", "1", "--minutes", "9"],
+            sales,
+            "`sold` and `log --sale`",
+        ),
+        (&["sold", "shop.toml", "work.csv"], work, "`fit` and `log`"),
+        (&["log", "--sale", "work.csv"], work, "`fit` and `log`"),
+    ];
+    for (arguments, what, read_by) in asked {
+        batchwright()
+            .args(arguments)
+            .current_dir(folder.path())
+            .assert()
+            .code(2)
+            .stdout("")
+            .stderr(contains(what).and(contains(read_by)).and(contains("1 fault in")));
+    }
+}
