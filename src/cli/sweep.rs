@@ -56,7 +56,7 @@ pub(super) struct SweepCommand {
     #[arg(long, value_name = "KEY=VALUES", conflicts_with = "within")]
     over: Vec<String>,
     /// Pieces started together, with --over; without it the first size that pays
-    #[arg(long, value_name = "N", requires = "over", value_parser = pieces::<10_000>)]
+    #[arg(long, value_name = "N", value_parser = pieces::<10_000>)]
     size: Option<u32>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]
@@ -66,6 +66,12 @@ pub(super) struct SweepCommand {
 pub(super) fn run(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     if !command.over.is_empty() {
         return sweep_over(command, streams);
+    }
+    if let Some(size) = command.size {
+        return Err(Stop::Wrote(format!(
+            "batchwright: --size goes with --over, as `sweep` goes over sizes by itself; for batches of {size} alone ask \
+             `floor --size {size}`, or `sweep --set batch.sizes={size}`"
+        )));
     }
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let settings = questions::Settings {

@@ -229,6 +229,25 @@ fn a_season_is_not_made_of_a_year() {
         .success();
 }
 
+/// One size of a sweep over sizes is another question.
+#[test]
+fn one_size_is_asked_of_another_question() {
+    batchwright()
+        .args(["sweep", "-", "--size", "30"])
+        .write_stdin(CERTAIN)
+        .assert()
+        .code(2)
+        .stdout("")
+        .stderr(contains("`floor --size 30`").and(contains("`sweep --set batch.sizes=30`")));
+    for asked in [["floor", "--size", "30"], ["sweep", "--set", "batch.sizes=30"]] {
+        let mut run = batchwright();
+        run.args([asked[0], "-", "--trials=100"])
+            .args(&asked[1..])
+            .write_stdin(CERTAIN);
+        run.assert().success();
+    }
+}
+
 /// Each command that is given the log of the other kind says which it is and what reads it.
 #[test]
 fn a_log_of_the_other_kind_is_known() {
