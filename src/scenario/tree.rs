@@ -440,12 +440,14 @@ pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> 
         return plant_named(root, source, key, first, node);
     }
     if let Some(whole) = of_an_entry(root, key, &parts) {
-        return Err(Fault::new(
-            whole_key,
-            format!("{} does not say what {} is", quoted(key), quoted(&first.text)),
-            "its kind is due before it",
-            format!("write `{whole}={value}`"),
-        ));
+        let (what, label) = if rest.is_empty() {
+            let what = format!("{} is a step, which has several values", quoted(key));
+            (what, "which of them?")
+        } else {
+            let what = format!("{} does not say what {} is", quoted(key), quoted(&first.text));
+            (what, "its kind is due before it")
+        };
+        return Err(Fault::new(whole_key, what, label, format!("write `{whole}={value}`")));
     }
     plant_at(root, source, &parts, node).map_err(|blocked| {
         Fault::new(
@@ -461,10 +463,14 @@ pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> 
     })
 }
 
-/// The key with its kind before it where it begins with the name of a step, a material or the like: `step.fire.spoil` for `fire.spoil`.
+/// The key with its kind before it where it begins with the name of a step, a material or the like: `step.fire.spoil` for `fire.spoil`. A step's
+/// name alone stands for what a piece takes there: `step.fire.each` for `fire`.
 fn of_an_entry(root: &Table, key: &str, parts: &[Part]) -> Option<String> {
-    let [first, .., last] = parts else { return None };
-    if keys::is_section(&first.text) {
+    let (Some(first), Some(last)) = (parts.first(), parts.last()) else {
+        return None;
+    };
+    let alone = parts.len() == 1;
+    if keys::is_section(&first.text) || alone && keys::known("").any(|known| known == first.text) {
         return None;
     }
     let begins = |name: &str| {
@@ -478,10 +484,15 @@ fn of_an_entry(root: &Table, key: &str, parts: &[Part]) -> Option<String> {
         Some(Value::Text(name, _)) => begins(name),
         _ => false,
     };
-    let kinds = root.entries.iter().filter_map(|(word, node)| match &node.value {
+    let mut kinds = root.entries.iter().filter_map(|(word, node)| match &node.value {
         Value::List(list) if keys::is_list(&word.text) && list.iter().any(named) => Some(word.text.as_str()),
         _ => None,
     });
+    if alone {
+        return kinds
+            .find(|kind| *kind == "step")
+            .map(|kind| format!("{kind}.{key}.each"));
+    }
     // A step and a material may have one name; the key tells which is meant.
     let kind = kinds.min_by_key(|word| !keys::known(word).any(|known| known == last.text))?;
     Some(format!("{kind}.{key}"))
