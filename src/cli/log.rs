@@ -301,10 +301,30 @@ fn add_line(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop>
             Err(Once::Stopped(stop)) => return Err(stop),
             Ok((said, was_there)) => {
                 let verb = if was_there { "Added to" } else { "Began" };
+                for doubt in still_to_come(command) {
+                    streams.remark(&format!("batchwright: doubtful: {doubt}"));
+                }
                 return streams.answer(&format!("{verb} {}: {said}\n", shown(&command.log)));
             }
         }
     }
+}
+
+/// Typed days that have not come yet: what is logged has been.
+fn still_to_come(command: &LogCommand) -> Vec<String> {
+    let today = jiff::ZonedDateTime::now().date();
+    let (entry, offer) = (&command.entry, &command.offer);
+    let typed = [
+        ("date", &entry.date),
+        ("listed", &offer.listed),
+        ("sold", &offer.sold),
+        ("until", &offer.until),
+    ];
+    let later = typed.into_iter().filter_map(|(flag, day)| {
+        let day = logfile::date_of(day.as_deref()?.trim()).ok()?;
+        (day > today).then(|| format!("--{flag} {day} is still to come; today is {today}"))
+    });
+    later.collect()
 }
 
 /// The values of a line and what is said of it, or all that is wrong with it.

@@ -281,3 +281,51 @@ fn a_log_of_the_other_kind_is_known() {
             .stderr(contains(what).and(contains(read_by)).and(contains("1 fault in")));
     }
 }
+
+/// What is logged has been: a day that is still to come is written, and doubted.
+#[test]
+fn a_logged_day_that_is_still_to_come_is_doubted() {
+    let folder = scratch();
+    let asked: [(&[&str], &str); 3] = [
+        (
+            &[
+                "log",
+                "work.csv",
+                "--step",
+                "make",
+                "--pieces",
+                "1",
+                "--minutes",
+                "9",
+                "--date",
+            ],
+            "--date",
+        ),
+        (&["log", "--sale", "sales.csv", "--price", "9", "--listed"], "--listed"),
+        (
+            &[
+                "log",
+                "--sale",
+                "sales.csv",
+                "--price",
+                "9",
+                "--listed",
+                "2020-01-02",
+                "--sold",
+            ],
+            "--sold",
+        ),
+    ];
+    for (arguments, flag) in asked {
+        for (day, doubted) in [("2020-03-01", false), ("2110-03-01", true)] {
+            let run = batchwright()
+                .args(arguments)
+                .arg(day)
+                .current_dir(folder.path())
+                .assert()
+                .success();
+            let said = format!("batchwright: doubtful: {flag} {day} is still to come; today is ");
+            run.stderr(contains(said).count(usize::from(doubted)));
+        }
+    }
+}
