@@ -2,6 +2,7 @@
 //!
 //! - Each quantity is one order, made and sent together. Its price is what [`floor::orders`] quotes at the scenario's confidence, rounded up
 //!   to a price tag. Where some batch pays at the asked price, no piece of an order costs more than that: it can come from such a batch.
+//!   The asked price is for an order of usual size: one of no more pieces is not offered below it, and only one of more comes cheaper.
 //! - Its date is the first by which four in five such orders are done ([`calendar`]), whatever the scenario's own confidence is: a buyer who
 //!   is told a date counts on it (assumption).
 
@@ -35,6 +36,8 @@ pub struct Offer {
     pub tax: f64,
     /// Postage that the buyer pays for an order, in the offer's currency; 0 where none is charged.
     pub postage: f64,
+    /// Whether the maker pays postage and charges none.
+    pub postage_included: bool,
     /// Pieces of a set, where sets are sold; 1 where pieces are.
     pub set_of: u32,
     /// Whether it is left on sale or return.
@@ -94,10 +97,16 @@ pub fn run(
     let asked = quick_sweep(scenario, settings)
         .first_paying_size
         .map(|_| sold.sale.price);
+    let usual = sold.sale.order_of.mean() * f64::from(sold.sale.set_of);
     let mut lines = Vec::with_capacity(orders.len());
     for (k, quote) in quotes.sizes.iter().enumerate() {
         let quoted = quote.floor_asked.price.ok_or(NoOffer::NoPrice(quote.size))?;
         let each = asked.map_or_else(|| tag(quoted), |asked| tag(quoted).min(asked));
+        let each = if f64::from(quote.size) <= usual {
+            each.max(sold.sale.price)
+        } else {
+            each
+        };
         lines.push(Line {
             pieces: quote.size,
             each,
@@ -116,6 +125,7 @@ pub fn run(
         own_price: sold.sale.price,
         confidence: scenario.confidence,
         once_an_order: quotes.once_an_order,
+        postage_included: sold.sale.post_charged <= 0.0 && !sold.sale.post.is_zero(),
         postage: sold.sale.post_charged * exchange(scenario, sold.sale.currencies.post_charged),
         lines,
     })

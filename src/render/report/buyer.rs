@@ -198,6 +198,8 @@ fn terms(offer: &Offer, sheet: &Sheet) -> Vec<String> {
             "Postage is {} an order.",
             format::typed_money(offer.postage, &offer.currency)
         ));
+    } else if offer.postage_included {
+        said.push("Postage is included.".to_owned());
     }
     if offer.lines.iter().any(|line| line.ready.is_some()) {
         said.push(format!(

@@ -124,7 +124,7 @@ fn a_buyer_sees_prices_and_dates_only() {
             // `post_charged = 6.00`
             "oak-peg-rail" => assert!(text.contains("Postage is 6 EUR an order."), "{text}"),
             // `post_charged = 0`
-            "card-wallet" => assert!(!text.contains("Postage"), "{text}"),
+            "card-wallet" => assert!(text.contains("Postage is included."), "{text}"),
             _ => (),
         }
         let body = document
@@ -158,6 +158,37 @@ fn a_buyer_sees_prices_and_dates_only() {
         let dated = fs::read_to_string(&file).expect("a scenario").contains("[hours]");
         assert_eq!(table[0].len(), if dated { 4 } else { 3 }, "{name}");
     }
+}
+
+/// The asked price is that of an order of usual size: a single piece is not offered below it, where that is what is usually ordered, and more
+/// pieces may be. A maker who pays for the post and charges nothing says so.
+#[test]
+fn an_order_of_usual_size_costs_no_less_than_the_own_price() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("lyre.toml");
+    let lyre = |more: &str| {
+        let text = format!(
+            "title = \"Lyre\"\ncurrency = \"EUR\"\ntarget = 20\n[[step]]\nname = \"make\"\nsetup = \"4 h\"\neach = \"10 h\"\n\
+             [sale]\nprice = 420\n{more}"
+        );
+        fs::write(&file, text).expect("written");
+        let more = [&FEW[..], &DATED, &["--for", "buyer", "--order", "1,4"]].concat();
+        let sheet = page(std::slice::from_ref(&file), &more);
+        let document = parsed(&sheet);
+        let table = document.descendants().find(|node| node.has_tag_name("table"));
+        let rows = rows(table.expect("a table"));
+        (rows[0][1].clone(), rows[1][1].clone(), sheet)
+    };
+    // 14 h at 20 an hour are 280, and 44 h for four are 220 a piece.
+    let (one, four, sheet) = lyre("");
+    assert_eq!((one.as_str(), four.as_str()), ("420.00", "220.00"));
+    assert!(!sheet.contains("Postage"));
+    let (one, four, _) = lyre("order_of = 4\n");
+    assert_eq!((one.as_str(), four.as_str()), ("420.00", "420.00"));
+    let (.., sheet) = lyre("post = 5.20\n");
+    assert!(sheet.contains("Postage is included."));
+    let (.., sheet) = lyre("post = 5.20\npost_charged = 4.50\n");
+    assert!(sheet.contains("Postage is 4.50 EUR an order.") && !sheet.contains("included"));
 }
 
 /// An order's date is the calendar's: the first by which four in five such orders are done, however sure the maker wants to be of the
