@@ -438,7 +438,8 @@ fn a_log_teaches_once() {
 }
 
 /// So do nine in ten of the logs of twenty jobs, whatever the truth and the file were at first: 4 of the binomial law's standard deviations are left to chance.
-/// What a second reading would still write moves the band of a batch by a fifth of its width at the most, mostly by less than a tenth.
+/// What a second reading would still write moves an end of a batch's band by a quarter of its width at the most, mostly by a seventh
+/// (`every_setting_read_twice`).
 #[test]
 fn logs_teach_once() {
     const LOGS: usize = 8;
