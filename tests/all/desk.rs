@@ -125,7 +125,7 @@ impl Desk {
             pass: String::new(),
             entry,
             file,
-            folder: folder,
+            folder,
         };
         let entered = desk.get(&desk.entry);
         assert_eq!((entered.status, entered.header("Location")), (303, Some("/")));

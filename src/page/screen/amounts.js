@@ -38,9 +38,10 @@ function minutesOf(typed, days = false) {
 const rounded = (value) => Math.round(value * 1e4) / 1e4;
 const isRound = (value) => Math.abs(value - rounded(value)) < 1e-9;
 
-/** So many minutes as the file says it: what is no round number of them in seconds, so that nobody's time becomes another. */
+/** So many minutes as the file says it: what is no round number of them in seconds and hundredths, so that nobody's time becomes another. */
 function written(minutes) {
-  if ((minutes < 1 && minutes > 0) || !isRound(minutes)) return `${rounded(minutes * 60)} s`;
+  // A log has four digits of a minute: 0.0667 are 4 s.
+  if ((minutes < 1 && minutes > 0) || !isRound(minutes)) return `${Math.round(minutes * 6000) / 100} s`;
   const all = rounded(minutes);
   const [h, min] = [Math.floor(all / 60), all % 60];
   if (all >= 60 && min === 0) return `${h} h`;
