@@ -294,7 +294,7 @@ const SUMMED: f64 = 10_000.0;
 
 /// E\[max(X - a, 0)\] of a lognormal X: e^(mu + sigma^2 / 2) Phi(d) - a Phi(d - sigma) with d = (mu + sigma^2 - ln a) / sigma (the partial
 /// expectation; any text on the lognormal law). By the midpoint rule it is the sum of P(X > k + 1/2) over k from a on.
-fn beyond(mu: f64, sigma: f64, a: f64) -> f64 {
+pub(super) fn beyond(mu: f64, sigma: f64, a: f64) -> f64 {
     let d = (mu + sigma * sigma - libm::log(a)) / sigma;
     libm::exp(mu + 0.5 * sigma * sigma) * normal_cdf(d) - a * normal_cdf(d - sigma)
 }
