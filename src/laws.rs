@@ -331,6 +331,21 @@ fn halved(mut low: f64, mut high: f64, holds: impl Fn(f64) -> bool) -> f64 {
     }
 }
 
+/// How many of `n` (not 0) are the share `q` in (0, 1\] of them, or just more: the quotient decides, as it does where shares are compared.
+#[must_use]
+pub fn reaching(n: usize, q: f64) -> usize {
+    let reaches = |k: usize| k as f64 / n as f64 >= q;
+    // The product may be rounded past a whole number.
+    let near = (libm::ceil(q * n as f64) as usize).clamp(1, n);
+    if near > 1 && reaches(near - 1) {
+        near - 1
+    } else if reaches(near) {
+        near
+    } else {
+        (near + 1).min(n)
+    }
+}
+
 /// The number of successes in `n` tries, each of which succeeds with chance `p`.
 #[derive(Debug, Clone, Copy)]
 pub struct Binomial {

@@ -386,24 +386,12 @@ fn size_floors(
     let price = scenario.sale.price;
     let reached = stats::reached(&simulated.floor, price);
 
-    let asked = QuantileRank::new(trials, scenario.confidence);
-    let places: Vec<(f64, QuantileRank)> = CONFIDENCES
-        .iter()
-        .map(|q| (*q, QuantileRank::new(trials, *q)))
-        .collect();
-    let mut settled = simulated.floor.clone();
-    let wanted: Vec<QuantileRank> = places.iter().map(|(_, p)| *p).chain([asked]).collect();
-    stats::put_in_order(&mut settled, &wanted);
-    let floor = |confidence: f64, place: QuantileRank| {
-        let finite = |v: f64| v.is_finite().then_some(v);
-        Floor {
-            confidence,
-            price: finite(stats::quantile(&settled, place)),
-            low: finite(settled[place.low]),
-            high: finite(settled[place.high]),
-        }
-    };
-    let floor_asked = floor(scenario.confidence, asked);
+    let at = |q: f64| (q, QuantileRank::of_floor(trials, q));
+    let (asked, places) = (at(scenario.confidence), CONFIDENCES.map(at));
+    let wanted: Vec<QuantileRank> = places.iter().chain([&asked]).map(|(_, place)| *place).collect();
+    let settled = stats::settled(&simulated.floor, &wanted);
+    let floor = |at| Floor::of(&settled, at);
+    let floor_asked = floor(asked);
     let off_price = match floor_asked {
         Floor {
             price: Some(at),
@@ -419,7 +407,7 @@ fn size_floors(
     };
     SizeFloors {
         size: simulated.size,
-        floor: places.into_iter().map(|(q, place)| floor(q, place)).collect(),
+        floor: places.into_iter().map(floor).collect(),
         floor_asked,
         long_run: long_run(
             price,
@@ -491,12 +479,11 @@ fn long_run(price: f64, target: f64, counts: bool, simulated: &SizeTrials, doubl
 /// indicators, (P(both) - q^2) / (q (1 - q)). Their own standard errors are read off their order-statistic intervals; the
 /// delta method gives the error of the ratio.
 fn off_one(simulated: &[f64], one: &[f64], q: f64) -> Option<Discount> {
-    let place = QuantileRank::new(one.len(), q);
+    let place = QuantileRank::of_floor(one.len(), q);
     let read = |values: &[f64]| {
-        let mut settled = values.to_vec();
-        stats::put_in_order(&mut settled, &[place]);
-        let at = stats::quantile(&settled, place);
-        let se = (settled[place.high] - settled[place.low]) / (2.0 * Z);
+        let settled = stats::settled(values, &[place]);
+        let at = settled.quantile(place);
+        let se = (settled.at(place.high) - settled.at(place.low)) / (2.0 * Z);
         (at.is_finite() && se.is_finite()).then_some((at, se))
     };
     let ((many, many_se), (single, single_se)) = (read(simulated)?, read(one)?);

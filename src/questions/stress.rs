@@ -316,16 +316,8 @@ fn price_that_pays(asked: &Asked<'_>, plain: &Plain) -> Floor {
 
 /// The quantile of the trials' own floors.
 fn floor(floors: &[f64], confidence: f64) -> Floor {
-    let rank = QuantileRank::new(floors.len(), confidence);
-    let mut sorted = floors.to_vec();
-    stats::put_in_order(&mut sorted, &[rank]);
-    let finite = |v: f64| v.is_finite().then_some(v);
-    Floor {
-        confidence,
-        price: finite(stats::quantile(&sorted, rank)),
-        low: finite(sorted[rank.low]),
-        high: finite(sorted[rank.high]),
-    }
+    let place = QuantileRank::of_floor(floors.len(), confidence);
+    Floor::of(&stats::settled(floors, &[place]), (confidence, place))
 }
 
 /// Whether every trial is the same as the next, as planned and at every strength. What a scenario says may strike is chance by itself.

@@ -408,6 +408,18 @@ fn narrow(
 }
 
 impl Floor {
+    /// Of the floors of single trials, at a confidence with its place among them ([`QuantileRank::of_floor`]).
+    #[must_use]
+    pub fn of(floors: &OrderStatistics, (confidence, place): (f64, QuantileRank)) -> Self {
+        let finite = |v: f64| v.is_finite().then_some(v);
+        Self {
+            confidence,
+            price: finite(floors.quantile(place)),
+            low: finite(floors.at(place.low)),
+            high: finite(floors.at(place.high)),
+        }
+    }
+
     /// Width of the interval as a share of the floor; 0 where the floor is infinite, as no number of trials helps there.
     #[must_use]
     pub fn relative_width(&self) -> f64 {
@@ -422,7 +434,7 @@ impl Floor {
 struct QuantileRanks {
     n: usize,
     middle: [QuantileRank; 3],
-    floors: Vec<(f64, QuantileRank)>,
+    floors: [(f64, QuantileRank); FLOORS.len()],
     asked: (f64, QuantileRank),
     /// Ranks that the three quantiles read.
     middle_ranks: Ranks,
@@ -434,19 +446,11 @@ struct QuantileRanks {
 
 impl QuantileRanks {
     fn new(n: usize, confidence: f64) -> Self {
-        // Each once: an interval takes some twenty values of the binomial law.
-        let mut known: Vec<(f64, QuantileRank)> = Vec::new();
-        let mut at = |q: f64| match known.iter().find(|(other, _)| *other == q) {
-            Some((_, place)) => *place,
-            None => {
-                let place = QuantileRank::new(n, q);
-                known.push((q, place));
-                place
-            }
-        };
-        let middle = [0.1, 0.5, 0.9].map(&mut at);
-        let floors: Vec<(f64, QuantileRank)> = FLOORS.iter().map(|q| (*q, at(*q))).collect();
-        let asked = (confidence, at(confidence));
+        let middle = [0.1, 0.5, 0.9].map(|q| QuantileRank::new(n, q));
+        let floors = FLOORS.map(|q| (q, QuantileRank::of_floor(n, q)));
+        // An interval takes some twenty values of the binomial law.
+        let known = floors.iter().find(|(q, _)| *q == confidence).copied();
+        let asked = known.unwrap_or_else(|| (confidence, QuantileRank::of_floor(n, confidence)));
         let wanted: Vec<QuantileRank> = floors.iter().chain([&asked]).map(|(_, p)| *p).collect();
         let middle_ranks = Ranks::of(&middle, false, n);
         let floor_ranks = Ranks::of(&wanted, true, n);
@@ -464,16 +468,6 @@ impl QuantileRanks {
     /// The three quantiles.
     fn middle(&self, settled: &OrderStatistics) -> [f64; 3] {
         self.middle.map(|place| settled.quantile(place))
-    }
-
-    fn floor(settled: &OrderStatistics, (confidence, place): (f64, QuantileRank)) -> Floor {
-        let finite = |v: f64| v.is_finite().then_some(v);
-        Floor {
-            confidence,
-            price: finite(settled.quantile(place)),
-            low: finite(settled.at(place.low)),
-            high: finite(settled.at(place.high)),
-        }
     }
 }
 
@@ -633,7 +627,7 @@ fn size_answer(
     let per_price = sums.per_price / n;
     let due = plan.terms.target * hours_mean.mean - profit_mean.mean;
     let parts = parts(&sums, hours_mean.mean / pieces, n, pieces);
-    let floor = |at| QuantileRanks::floor(&read.floor, at);
+    let floor = |at| Floor::of(&read.floor, at);
     let floor_asked = floor(places.asked);
     SizeAnswer {
         size,

@@ -13,7 +13,7 @@
 //! a place, the high half of bits x count, off equal shares by less than 2^-64, by integers alone and so the same on every path. The quantile
 //! is the law's own (Hyndman and Fan's type 1), not an estimate from a sample (type 7).
 
-use crate::laws::{Beta, normal_cdf, normal_quantile};
+use crate::laws::{Beta, normal_cdf, normal_quantile, reaching};
 use std::sync::Arc;
 
 /// Low, likely and high, with low <= likely <= high.
@@ -94,18 +94,7 @@ impl Logged {
     /// The smallest value that a share `q` of all are at or under: the inverse of [`Logged::share`] (type 1 of Hyndman & Fan 1996).
     #[must_use]
     pub fn quantile(&self, q: f64) -> f64 {
-        let n = self.values.len();
-        let reaches = |k: usize| k as f64 / n as f64 >= q;
-        // The product may be rounded past a whole number; the quotient decides, as it does in `share`.
-        let near = (libm::ceil(q * n as f64) as usize).clamp(1, n);
-        let k = if near > 1 && reaches(near - 1) {
-            near - 1
-        } else if !reaches(near) {
-            (near + 1).min(n)
-        } else {
-            near
-        };
-        self.values[k - 1]
+        self.values[reaching(self.values.len(), q) - 1]
     }
 
     /// The share of values at or under `x`.

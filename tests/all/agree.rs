@@ -9,6 +9,7 @@
 use crate::bounds::{json, settings};
 use crate::model::drawn::{Made, make};
 use batchwright::{Figures, Options, Question, ask};
+use batchwright_core::laws::reaching;
 use batchwright_core::model::{self, WEEKS_PER_YEAR};
 use batchwright_core::questions::sweep::{self, Floor, SizeAnswer, Sweep};
 use batchwright_core::questions::{calendar, compare, drivers, floor, jig, offer, season, steady, stress, vary};
@@ -16,8 +17,6 @@ use batchwright_core::scenario::{ASKED_PRICE, Scenario, Season, Spread, read, wr
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
-/// One more than a multiple of four, so that of the three quarters that files ask for exactly one batch is the quantile.
-const TRIALS: u64 = 401;
 /// The size that questions about one size are asked about.
 const SIZE: u32 = 7;
 /// Files that go with every run of the tests.
@@ -28,6 +27,7 @@ struct Asked {
     number: u64,
     made: Made,
     shop: Scenario,
+    trials: u64,
     sweep: Sweep,
 }
 
@@ -35,16 +35,32 @@ impl Asked {
     fn new(number: u64) -> Self {
         let mut random = Xoshiro256PlusPlus::seed_from_u64(number);
         let numbers: Vec<f64> = (0..400).map(|_| random.random_range(0.0..1.0)).collect();
-        let made = make(&numbers, number % 4 == 3);
+        let mut made = make(&numbers, number % 4 == 3);
+        // Any number of trials and any confidence: where a quantile lies among so many is what questions could disagree about.
+        let trials = random.random_range(300..500);
+        let confidence = format!("{} %", f64::from(random.random_range(500..980)) / 10.0);
+        made.set.push(("confidence".to_owned(), confidence));
         let shop =
             read("random.toml", &made.text, &made.set).unwrap_or_else(|faults| panic!("{}", faults.render(false, 100)));
-        let sweep = swept(&shop);
+        let sweep = sweep::run(&shop, &settings(trials), &|_| ());
         Self {
             number,
             made,
             shop,
+            trials,
             sweep,
         }
+    }
+
+    /// What `sweep` says of another file in as many trials.
+    fn swept(&self, shop: &Scenario) -> Sweep {
+        sweep::run(shop, &settings(self.trials), &|_| ())
+    }
+
+    fn of_size(&self, shop: &Scenario, size: u32) -> SizeAnswer {
+        let mut alone = shop.clone();
+        alone.batch.sizes = vec![size];
+        self.swept(&alone).sizes.remove(0)
     }
 
     /// What `sweep` says of batches of `size`.
@@ -95,16 +111,6 @@ impl Asked {
     }
 }
 
-fn swept(shop: &Scenario) -> Sweep {
-    sweep::run(shop, &settings(TRIALS), &|_| ())
-}
-
-fn of_size(shop: &Scenario, size: u32) -> SizeAnswer {
-    let mut alone = shop.clone();
-    alone.batch.sizes = vec![size];
-    swept(&alone).sizes.remove(0)
-}
-
 /// Money that goes through a batch: what sums of it round by.
 fn turnover(at: &SizeAnswer) -> f64 {
     let m = at.money;
@@ -120,7 +126,7 @@ fn each(check: impl Fn(&Asked)) {
 #[test]
 fn floors_are_the_sweeps() {
     each(|asked| {
-        let floors = floor::run(&asked.shop, &settings(TRIALS), &|_| ());
+        let floors = floor::run(&asked.shop, &settings(asked.trials), &|_| ());
         for (of, at) in floors.sizes.iter().zip(&asked.sweep.sizes) {
             let what = |what: &str| format!("{what} of {}", at.size);
             asked.same_floor(&of.floor_asked, &at.floor_asked, &what("asked floor"));
@@ -135,7 +141,9 @@ fn floors_are_the_sweeps() {
         }
         match floors.own_buyers.and_then(|own| own.price) {
             Some(price) => {
-                let pays = of_size(&asked.at_price(price), floors.about).pays(asked.shop.confidence);
+                let pays = asked
+                    .of_size(&asked.at_price(price), floors.about)
+                    .pays(asked.shop.confidence);
                 asked.holds(pays, &format!("{price} pays at {}", floors.about));
             }
             None => asked.holds(
@@ -162,14 +170,18 @@ fn paid_at_the_floor(asked: &Asked) {
     for at in &asked.sweep.sizes {
         let what = format!("a batch of {} at its floor", at.size);
         if let Some(price) = at.floor_asked.price.filter(|price| *price > 1e-3) {
-            let pays = |price: f64| of_size(&priced(price), at.size).pays(asked.shop.confidence);
+            let (n, confidence) = (asked.trials as usize, asked.shop.confidence);
+            let there = asked.of_size(&priced(price * (1.0 + 1e-9)), at.size);
+            let under = asked.of_size(&priced(price * (1.0 - 1e-9)), at.size);
+            // Where the quantile lies between two trials, a price between them reaches as many as a hair less.
+            let fewest = reaching(n, confidence) as f64;
             asked.holds(
-                pays(price * (1.0 + 1e-9)) && !pays(price * (1.0 - 1e-9)),
+                there.pays(confidence) && (under.reach.share * n as f64).round() <= fewest,
                 &format!("{what} of {price}"),
             );
         }
         if let Some(price) = at.floor_long_run.filter(|price| *price > 1e-3) {
-            let there = of_size(&priced(price), at.size);
+            let there = asked.of_size(&priced(price), at.size);
             let scale = turnover(&there) / there.hours.mean;
             asked.same(there.rate.long_run, asked.shop.target_per_hour, scale, &what);
         }
@@ -185,13 +197,13 @@ fn orders_and_offers_are_the_sweeps() {
             return;
         }
         for channel in [None].into_iter().chain((0..shop.channels.len()).map(Some)) {
-            let quoted = floor::orders(shop, channel, &[1, SIZE], &settings(TRIALS), &|_| ());
+            let quoted = floor::orders(shop, channel, &[1, SIZE], &settings(asked.trials), &|_| ());
             for of in &quoted.sizes {
                 let order = match channel {
                     None => vary::one_order(shop, of.size),
                     Some(k) => vary::one_order_through(&vary::through(shop, k), of.size),
                 };
-                let at = of_size(&order, of.size);
+                let at = asked.of_size(&order, of.size);
                 asked.same_floor(&of.floor_asked, &at.floor_asked, "floor of an order");
                 asked.alike(&of.reach, &at.reach, "chance of an order");
             }
@@ -200,7 +212,7 @@ fn orders_and_offers_are_the_sweeps() {
                 channel,
                 from: calendar::Day("2027-01-04".parse().unwrap()),
             };
-            let Ok(offer) = offer::run(shop, &question, &settings(TRIALS), &|_| ()) else {
+            let Ok(offer) = offer::run(shop, &question, &settings(asked.trials), &|_| ()) else {
                 continue;
             };
             for (line, of) in offer.lines.iter().zip(&quoted.sizes) {
@@ -223,7 +235,7 @@ fn seasons_are_the_sweeps() {
         let Some(Season { elasticity, .. }) = asked.shop.season else {
             return;
         };
-        let season = season::run(&asked.shop, &settings(TRIALS), &|_| ()).unwrap();
+        let season = season::run(&asked.shop, &settings(asked.trials), &|_| ()).unwrap();
         let target = asked.shop.target_per_hour;
         for (of, at) in season.sizes.iter().zip(&asked.sweep.sizes) {
             asked.alike(&of.good, &at.good, "good pieces");
@@ -268,14 +280,14 @@ fn seasons_are_the_sweeps() {
             "prices are looked at where they move buyers",
         );
         let Some(prices) = season.prices else { return };
-        asked.holds(prices.curve_trials == TRIALS, "trials of the curve");
+        asked.holds(prices.curve_trials == asked.trials, "trials of the curve");
         for point in prices
             .best
             .iter()
             .chain(&prices.best_at_size)
             .chain(prices.curve.iter().step_by(6))
         {
-            let at = of_size(&asked.at_price(point.price), point.size);
+            let at = asked.of_size(&asked.at_price(point.price), point.size);
             let scale = turnover(&at) + target * at.hours.mean;
             asked.same(
                 point.surplus.mean,
@@ -287,7 +299,7 @@ fn seasons_are_the_sweeps() {
             asked.same(point.reach, at.reach.share, 0.0, "chance at a price");
         }
         if let Some(price) = prices.floor {
-            let at = of_size(&asked.at_price(price), season.best_by_surplus);
+            let at = asked.of_size(&asked.at_price(price), season.best_by_surplus);
             asked.holds(
                 at.pays(asked.shop.confidence),
                 &format!("{price} pays with its own buyers"),
@@ -303,8 +315,8 @@ fn a_steady_years_batches_are_the_sweeps() {
         let Some(sold) = asked.shop.steady else { return };
         let mut after = asked.shop.clone();
         after.steps.iter_mut().for_each(|step| step.once = Spread::ZERO);
-        let sweep = swept(&after);
-        let Ok(year) = steady::run(&asked.shop, &settings(TRIALS), &|_| ()) else {
+        let sweep = asked.swept(&after);
+        let Ok(year) = steady::run(&asked.shop, &settings(asked.trials), &|_| ()) else {
             asked.holds(sweep.sizes.iter().all(|at| at.sold.mean == 0.0), "no batch sells");
             return;
         };
@@ -345,7 +357,7 @@ fn a_steady_years_batches_are_the_sweeps() {
 fn bad_luck_begins_from_the_sweep() {
     each(|asked| {
         let (shop, at) = (&asked.shop, asked.at(SIZE));
-        let stress = stress::run(shop, SIZE, &settings(TRIALS), &|_| ());
+        let stress = stress::run(shop, SIZE, &settings(asked.trials), &|_| ());
         let planned = |of: &stress::Outcome, at: &SizeAnswer, what: &str| {
             let scale = turnover(at);
             asked.same(of.rate.mean, at.rate.long_run, scale / at.hours.mean, what);
@@ -391,7 +403,7 @@ fn bad_luck_begins_from_the_sweep() {
             }
             planned(
                 &strong.outcome,
-                &of_size(&struck, SIZE),
+                &asked.of_size(&struck, SIZE),
                 &format!("{:?} {worse}", misfortune.kind),
             );
         }
@@ -440,8 +452,12 @@ fn comparisons_are_the_sweeps() {
             ..compare::Question::default()
         };
         let all = [asked.shop.clone(), dearer.clone(), asked.shop.clone()];
-        let compared = compare::run(&all, &question, &settings(TRIALS), &|_| ());
-        for (entry, at) in compared.entries.iter().zip([asked.at(SIZE), &of_size(&dearer, SIZE)]) {
+        let compared = compare::run(&all, &question, &settings(asked.trials), &|_| ());
+        for (entry, at) in compared
+            .entries
+            .iter()
+            .zip([asked.at(SIZE), &asked.of_size(&dearer, SIZE)])
+        {
             let at = SizeAnswer {
                 channels: Vec::new(),
                 ..at.clone()
@@ -477,7 +493,7 @@ fn week_is_the_years(asked: &Asked, week: &compare::Week) {
         return;
     }
     if let (Some(runs), false) = (week.runs, asked.shop.jigs.is_empty()) {
-        let jig = jig::run(&asked.shop, &[0], Some(SIZE), &settings(TRIALS), &|_| ());
+        let jig = jig::run(&asked.shop, &[0], Some(SIZE), &settings(asked.trials), &|_| ());
         asked.same(
             jig.runs_a_year.unwrap(),
             WEEKS_PER_YEAR * runs,
@@ -486,7 +502,7 @@ fn week_is_the_years(asked: &Asked, week: &compare::Week) {
         );
     }
     let limited = week.limit == Some(compare::Limit::Demand);
-    if let (true, Ok(year)) = (limited, steady::run(&asked.shop, &settings(TRIALS), &|_| ())) {
+    if let (true, Ok(year)) = (limited, steady::run(&asked.shop, &settings(asked.trials), &|_| ())) {
         let of = year.sizes.iter().find(|of| of.size == SIZE).unwrap();
         asked.same(
             of.runs_a_year,
@@ -506,11 +522,11 @@ fn jigs_begin_from_the_sweep() {
             return;
         }
         let (at, target) = (asked.at(SIZE), asked.shop.target_per_hour);
-        let jig = jig::run(&asked.shop, &[0], Some(SIZE), &settings(TRIALS), &|_| ());
+        let jig = jig::run(&asked.shop, &[0], Some(SIZE), &settings(asked.trials), &|_| ());
         let scale = turnover(at) + target * at.hours.mean;
         asked.same(jig.hours.mean, at.hours.mean, 0.0, "hours");
         asked.same(jig.rate.mean, at.rate.long_run, scale / at.hours.mean, "rate");
-        let with = of_size(&asked.shop.with_jigs(&[0]), SIZE);
+        let with = asked.of_size(&asked.shop.with_jigs(&[0]), SIZE);
         let left = |at: &SizeAnswer| at.profit.mean - target * at.hours.mean;
         let [set] = &jig.sets[..] else { panic!("one jig") };
         asked.same(
@@ -521,7 +537,7 @@ fn jigs_begin_from_the_sweep() {
         );
         asked.same(set.saving.mean, left(&with) - left(at), scale, "saving");
         for beside in &jig.by_size {
-            let alone = of_size(&asked.shop, beside.size);
+            let alone = asked.of_size(&asked.shop, beside.size);
             // Other sizes are looked at with fewer trials, at most as many as were asked for.
             asked.same(
                 beside.rate,
@@ -555,11 +571,11 @@ fn calendars_have_the_batchs_hours() {
                 sizes: vec![SIZE],
                 first_batch,
             };
-            let Ok(answer) = calendar::run(&asked.shop, &question, &settings(TRIALS), &|_| ()) else {
+            let Ok(answer) = calendar::run(&asked.shop, &question, &settings(asked.trials), &|_| ()) else {
                 continue;
             };
             let of = answer.asked().unwrap();
-            let at = of_size(bench, SIZE);
+            let at = asked.of_size(bench, SIZE);
             asked.same(of.hands_hours.mean, at.hours.mean, 0.0, "hours of hands");
             let helped = model::hours::helper_hours(bench, SIZE).iter().sum::<f64>();
             match (of.helper_hours, at.helper_hours) {
@@ -607,7 +623,7 @@ fn gone_over(asked: &Asked, read_plain: &Scenario) {
     let given = batchwright::Scenario::from_toml_with(&asked.made.text, &set).unwrap();
     let set = set.map(|(key, value)| (key.to_owned(), value.to_owned()));
     let plain = &read("random.toml", &asked.made.text, &set).unwrap();
-    let at = of_size(plain, SIZE);
+    let at = asked.of_size(plain, SIZE);
     let own = [
         format!("sale.price={price},190"),
         format!("target={target},90"),
@@ -617,7 +633,7 @@ fn gone_over(asked: &Asked, read_plain: &Scenario) {
     ];
     for over in own {
         let options = Options::new()
-            .trials(TRIALS)
+            .trials(asked.trials)
             .unwrap()
             .size(SIZE)
             .unwrap()
@@ -718,7 +734,7 @@ fn check_says_what_the_sweep_finds() {
         // Of what buyers pay for pieces alone.
         let mut bare = asked.shop.clone();
         (bare.sale.post_charged, bare.sale.tip, bare.sale.fee_per_order) = (0.0, Spread::ZERO, 0.0);
-        let at = of_size(&bare, SIZE);
+        let at = asked.of_size(&bare, SIZE);
         if at.sold.mean == 0.0 {
             return;
         }

@@ -2,6 +2,7 @@
 
 use super::cases::{Case, Change};
 use super::{Asked, Breaking, Found, Kind, Plain, Told, Z, holds_or_not, strength};
+use crate::laws::reaching;
 use crate::questions::vary;
 use crate::scenario::Scenario;
 use crate::stats::{self, QuantileRank};
@@ -63,7 +64,7 @@ pub(super) fn linear(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Cha
     // strength at which as many as asked still reach the target, so that it is below 0 exactly where they do not as planned.
     let out = 1.0 - asked.scenario.confidence;
     let place = QuantileRank {
-        below: (libm::floor(n as f64 * out + 1e-9) as usize).min(n - 1),
+        below: n - reaching(n, asked.scenario.confidence),
         fraction: 0.0,
         ..QuantileRank::new(n, out)
     };
