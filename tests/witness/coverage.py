@@ -75,6 +75,15 @@ def stress(a):
                     yield f"dearer helper {what}", "", between(m[key], "at")
 
 
+def unsold(a):
+    """Of a large batch the interval is many pieces wide; other searched kinds would hide it."""
+    for m in a["misfortunes"]:
+        if m["kind"] == "unsold":
+            for key, what in (("target_lost", "until the target is lost"), ("nothing_earned", "until nothing is earned")):
+                if m[key]["at"] is not None:
+                    yield f"pieces unsold of a large batch {what}", "", between(m[key], "at")
+
+
 def drivers(a):
     for i in a["inputs"]:
         if i["shares"]:
@@ -154,6 +163,8 @@ CALLS = {
     "stress": (stress, ["stress", RAIL, "--size", "9"]),
     "stress of mugs": (stress, ["stress", MUGS, "--size", "24"]),
     "stress of candles": (stress, ["stress", CANDLES, "--size", "24"]),
+    "400 pieces unsold": (unsold, ["stress", RAIL, "--size", "400"]),
+    "2,000 pieces unsold": (unsold, ["stress", RAIL, "--size", "2000"]),
     "drivers of candles": (drivers, ["drivers", CANDLES, "--size", "24"]),
     "drivers": (drivers, ["drivers", RAIL, "--size", "9"]),
     "drivers of towels": (drivers, ["drivers", TOWELS, "--size", "24"]),

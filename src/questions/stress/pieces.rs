@@ -24,34 +24,39 @@ pub(super) fn pieces(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Told {
     let price = asked.scenario.sale.price;
     let q = asked.scenario.confidence;
     let n = plain.hours.len() as u64;
-    let mut seen: BTreeMap<u32, (Share, Mean)> = BTreeMap::new();
     let now = stats::reached(&plain.floor, price);
-    seen.insert(size, (stats::wilson(now, n), stats::mean(&plain.profit)));
+    let mut seen = BTreeMap::from([(size, (stats::wilson(now, n), stats::mean(&plain.profit)))]);
+    let simulate = |k: u32| {
+        let trials = asked.simulate(&sold(asked.scenario, k));
+        let reached = stats::reached(&trials.floor, price);
+        (
+            (stats::wilson(reached, n), stats::mean(&trials.profit)),
+            trials,
+            reached,
+        )
+    };
     let mut told = Vec::new();
     for &x in case.strengths {
         let k = libm::floor((1.0 - x) * f64::from(size) + 1e-9) as u32;
         if k == 0 || seen.contains_key(&k) {
             continue;
         }
-        let trials = asked.simulate(&sold(asked.scenario, k));
-        let reached = stats::reached(&trials.floor, price);
-        seen.insert(k, (stats::wilson(reached, n), stats::mean(&trials.profit)));
+        let (outcome, trials, reached) = simulate(k);
+        seen.insert(k, outcome);
         told.push(strength(plain, unsold(k, size), &trials.hours, &trials.profit, reached));
     }
-    let mut look = |k: u32| {
-        *seen.entry(k).or_insert_with(|| {
-            let trials = asked.simulate(&sold(asked.scenario, k));
-            let reached = stats::reached(&trials.floor, price);
-            (stats::wilson(reached, n), stats::mean(&trials.profit))
-        })
+    let mut seen = Seen {
+        outcomes: seen,
+        look: &|k| simulate(k).0,
     };
-    let mut find = |over: &Over| fewest(size, case.strengths, &mut look, over);
-    let target_lost = find(&|(share, _)| (share.share - q, share.low - q, share.high - q));
+    let target_lost = breaking(&mut seen, size, &|(share, _)| {
+        [share.share, share.low, share.high].map(|v| v - q)
+    });
     // Profit must be more than nothing.
     let more = |v: f64| if v > 0.0 { v } else { v.min(-f64::MIN_POSITIVE) };
-    let nothing_earned = find(&|(_, profit)| {
+    let nothing_earned = breaking(&mut seen, size, &|(_, profit)| {
         let (mean, half) = (profit.mean, Z * profit.se);
-        (more(mean), more(mean - half), more(mean + half))
+        [mean, mean - half, mean + half].map(more)
     });
     // What was found is the last number unsold with which something is earned; nothing is from the next one on.
     let next = |at: f64| (at + 1.0 / f64::from(size)).min(1.0);
@@ -67,54 +72,65 @@ pub(super) fn pieces(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Told {
     (told, target_lost, nothing_earned)
 }
 
-/// What is above 0 or not, with the ends of its 95 % interval.
-type Over<'a> = dyn Fn((Share, Mean)) -> (f64, f64, f64) + 'a;
+/// How sure the target is and what a batch earns, where so many pieces find a buyer.
+type Outcome = (Share, Mean);
 
-/// The fewest pieces sold with which `over` is not below 0, as a share unsold.
-fn fewest(size: u32, strengths: &[f64], look: &mut dyn FnMut(u32) -> (Share, Mean), over: &Over<'_>) -> Breaking {
-    if over(look(size)).0 < 0.0 {
-        return holds_or_not(false, None);
-    }
-    let (mut none, mut all) = (0, size);
-    for x in strengths {
-        let k = libm::floor((1.0 - x) * f64::from(size) + 1e-9) as u32;
-        if k > none && k < all {
-            if over(look(k)).0 >= 0.0 {
+/// What was looked at, and how to look at more.
+struct Seen<'a> {
+    outcomes: BTreeMap<u32, Outcome>,
+    look: &'a dyn Fn(u32) -> Outcome,
+}
+
+impl Seen<'_> {
+    /// The fewest pieces with which `over`, which falls with fewer, is not below 0; of `size` at most, all of which are seen.
+    fn fewest(&mut self, size: u32, over: &dyn Fn(Outcome) -> f64) -> Option<u32> {
+        let mut at = |k: u32| over(*self.outcomes.entry(k).or_insert_with(|| (self.look)(k)));
+        if at(size) < 0.0 {
+            return None;
+        }
+        if at(0) >= 0.0 {
+            return Some(0);
+        }
+        let seen = || self.outcomes.iter().map(|(k, outcome)| (*k, over(*outcome)));
+        let mut all = seen().find(|(_, over)| *over >= 0.0).map_or(size, |(k, _)| k);
+        let mut none = seen().take_while(|(k, _)| *k < all).last().map_or(0, |(k, _)| k);
+        let mut at = |k: u32| over(*self.outcomes.entry(k).or_insert_with(|| (self.look)(k)));
+        let mut halve = false;
+        while all - none > 1 {
+            let (above, below) = (at(all), at(none));
+            let t = if halve {
+                0.5
+            } else {
+                above / (above - below).max(1e-300)
+            };
+            let k = all.saturating_sub(libm::floor(t * f64::from(all - none) + 0.5) as u32);
+            let k = k.clamp(none + 1, all - 1);
+            if at(k) >= 0.0 {
                 all = k;
             } else {
                 none = k;
             }
+            halve = !halve;
         }
+        Some(all)
     }
-    // Fewest pieces with which it holds, between one number with which it does and one with which it does not.
-    if none == 0 && over(look(0)).0 >= 0.0 {
-        all = 0;
-    }
-    let mut halve = false;
-    while all - none > 1 && all > 0 {
-        let (above, below) = (over(look(all)).0, over(look(none)).0);
-        let t = if halve {
-            0.5
-        } else {
-            above / (above - below).max(1e-300)
-        };
-        let k = all.saturating_sub(libm::floor(t * f64::from(all - none) + 0.5) as u32);
-        let k = k.clamp(none + 1, all - 1);
-        if over(look(k)).0 >= 0.0 {
-            all = k;
-        } else {
-            none = k;
-        }
-        halve = !halve;
-    }
-    let k = all;
-    let surely = over(look(k)).1 >= 0.0 || k == size;
-    let barely = k > 0 && over(look(k - 1)).2 >= 0.0;
+}
+
+/// The share unsold up to which what `over` gives, with the ends of its 95 % interval, is not below 0.
+///
+/// The interval's ends are where those of `over` are 0: as many pieces as make it sure, and as few as leave it possible. Where even the whole
+/// batch does not make it sure, the lower end is at none unsold.
+fn breaking(seen: &mut Seen<'_>, size: u32, over: &dyn Fn(Outcome) -> [f64; 3]) -> Breaking {
+    let Some(at) = seen.fewest(size, &|outcome| over(outcome)[0]) else {
+        return holds_or_not(false, None);
+    };
+    let surely = seen.fewest(size, &|outcome| over(outcome)[1]).unwrap_or(size);
+    let barely = seen.fewest(size, &|outcome| over(outcome)[2]).unwrap_or(at);
     Breaking {
         found: Found::Breaks,
-        at: Some(unsold(k, size)),
-        low: Some(if surely { unsold(k, size) } else { unsold(k + 1, size) }),
-        high: Some(if barely { unsold(k - 1, size) } else { unsold(k, size) }),
+        at: Some(unsold(at, size)),
+        low: Some(unsold(surely, size)),
+        high: Some(unsold(barely, size)),
         looked_to: None,
     }
 }

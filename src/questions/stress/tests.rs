@@ -277,3 +277,55 @@ fn no_strength_is_better_than_all_of_it() {
     );
     assert_eq!(linear::breaking(-0.5, -0.7, 0.1).low, Some(-0.7));
 }
+
+type Holds<'a> = &'a dyn Fn(&SizeTrials) -> bool;
+
+/// The interval of pieces unsold ends where those of what it rests on do: with as many sold as its ends say the target is sure, or possible, and
+/// with one fewer it is not. It is many pieces wide in a large batch.
+#[test]
+fn whole_pieces_have_a_whole_interval() {
+    let size = 400;
+    let mut shop = scenario(
+        10.0,
+        30.0,
+        &[size],
+        vec![Step {
+            setup: tri(30.0, 60.0, 90.0),
+            each: tri(10.0, 12.0, 20.0),
+            ..step("make")
+        }],
+    );
+    shop.pace = Spread::uniform(0.9, 1.1);
+    shop.materials = vec![Material {
+        per_piece: 1.0,
+        ..material("stock", 0.0)
+    }];
+    shop.materials[0].price = Spread::uniform(1.0, 3.0);
+    let asked = Asked {
+        scenario: &shop,
+        size,
+        settings: settings(400),
+    };
+    let stress = run(&shop, size, &asked.settings, &|_| ());
+    let unsold = of(&stress, Kind::Unsold, None);
+    let sold = |share: Option<f64>| (f64::from(size) * (1.0 - share.expect("it breaks"))).round() as u32;
+    let holds = |k: u32, of: Holds<'_>| of(&asked.simulate(&pieces::sold(&shop, k)));
+    let share = |trials: &SizeTrials| stats::wilson(stats::reached(&trials.floor, shop.sale.price), 400);
+    let (lost, q) = (unsold.target_lost, shop.confidence);
+    let profit = |trials: &SizeTrials| stats::mean(&trials.profit).interval();
+    let nothing = unsold.nothing_earned;
+    let ends: [(u32, Holds<'_>); 4] = [
+        (sold(lost.low), &|trials| share(trials).low >= q),
+        (sold(lost.high), &|trials| share(trials).high >= q),
+        // Nothing is earned from the next piece unsold on.
+        (sold(nothing.low) + 1, &|trials| profit(trials)[0] > 0.0),
+        (sold(nothing.high) + 1, &|trials| profit(trials)[1] > 0.0),
+    ];
+    for (k, (end, of)) in ends.into_iter().enumerate() {
+        assert!(holds(end, of) && !holds(end - 1, of), "end {k}: {end}");
+    }
+    assert!(
+        sold(lost.low) > sold(lost.high) + 2 && sold(nothing.low) > sold(nothing.high) + 2,
+        "{lost:?} {nothing:?}"
+    );
+}
