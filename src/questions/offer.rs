@@ -1,7 +1,8 @@
 //! What a buyer or a shop is told: prices by quantity and the dates they can be ready by, and nothing of what stands behind them.
 //!
 //! - Each quantity is one order, made and sent together. Its price is what [`floor::orders`] quotes at the scenario's confidence, rounded up
-//!   to a price tag. Where some batch pays at the asked price, no piece of an order costs more than that: it can come from such a batch.
+//!   to a price tag in whole coins, so that what many cost is what a buyer works out. Where some batch pays at the asked price, no piece of an
+//!   order costs more than that: it can come from such a batch.
 //!   The asked price is for an order of usual size: one of no more pieces is not offered below it, and only one of more comes cheaper.
 //! - Its date is the first by which four in five such orders are done ([`calendar`]), whatever the scenario's own confidence is: a buyer who
 //!   is told a date counts on it (assumption).
@@ -9,7 +10,7 @@
 use super::calendar::{self, Day, NoDate, Opens};
 use super::{Settings, floor, quick_sweep, vary};
 use crate::model::money::{OnceAnOrder, exchange};
-use crate::scenario::Scenario;
+use crate::scenario::{Scenario, coins};
 
 /// Share of orders that are ready by the date.
 pub const READY: f64 = 0.8;
@@ -42,7 +43,7 @@ pub struct Offer {
     pub set_of: u32,
     /// Whether it is left on sale or return.
     pub on_return: bool,
-    /// What the scenario itself asks for a piece, which the maker knows and no buyer is told.
+    /// What the scenario itself asks for a piece, in whole coins, which the maker knows and no buyer is told.
     pub own_price: f64,
     /// Share of orders that [`Line::needs`] pays in, likewise.
     pub confidence: f64,
@@ -94,16 +95,16 @@ pub fn run(
     let sold = question
         .channel
         .map_or_else(|| scenario.clone(), |k| vary::through(scenario, k));
-    let asked = quick_sweep(scenario, settings)
-        .first_paying_size
-        .map(|_| sold.sale.price);
+    let coins = coins(&scenario.currency);
+    let own_price = libm::round(sold.sale.price * coins) / coins;
+    let asked = quick_sweep(scenario, settings).first_paying_size.map(|_| own_price);
     let usual = sold.sale.order_of.mean() * f64::from(sold.sale.set_of);
     let mut lines = Vec::with_capacity(orders.len());
     for (k, quote) in quotes.sizes.iter().enumerate() {
         let quoted = quote.floor_asked.price.ok_or(NoOffer::NoPrice(quote.size))?;
-        let each = asked.map_or_else(|| tag(quoted), |asked| tag(quoted).min(asked));
+        let each = tag(quoted, coins).min(asked.unwrap_or(f64::INFINITY));
         let each = if f64::from(quote.size) <= usual {
-            each.max(sold.sale.price)
+            each.max(own_price)
         } else {
             each
         };
@@ -122,7 +123,7 @@ pub fn run(
         tax: sold.sale.tax,
         set_of: sold.sale.set_of,
         on_return: quotes.on_return,
-        own_price: sold.sale.price,
+        own_price,
         confidence: scenario.confidence,
         once_an_order: quotes.once_an_order,
         postage_included: sold.sale.post_charged <= 0.0 && !sold.sale.post.is_zero(),
@@ -157,8 +158,9 @@ fn ready(scenario: &Scenario, pieces: u32, question: &Question, settings: &Setti
     }
 }
 
-/// A price rounded up to what a price tag would say: a step of 1, 2 or 5 of some digit, of one to two and a half hundredths of it.
-fn tag(price: f64) -> f64 {
+/// A price rounded up to what a price tag would say: a step of 1, 2 or 5 of some digit, of one to two and a half hundredths of it, and no
+/// finer than a coin, `coins` of which make one.
+fn tag(price: f64, coins: f64) -> f64 {
     let fine = 0.025 * price;
     if fine <= 0.0 {
         return price.max(0.0);
@@ -169,8 +171,9 @@ fn tag(price: f64) -> f64 {
             .into_iter()
             .find(|times| times * digit <= fine)
             .unwrap_or(1.0);
+    let step = step.max(1.0 / coins);
     // What is a tag already but for rounding stays.
-    libm::ceil(price / step - 1e-9) * step
+    libm::round(libm::ceil(price / step - 1e-9) * step * coins) / coins
 }
 
 #[cfg(test)]
@@ -191,7 +194,50 @@ mod tests {
             (152.3, 154.0),
             (0.0, 0.0),
         ] {
-            assert!((tag(price) - said).abs() < 1e-9, "{price}: {}", tag(price));
+            let found = tag(price, 100.0);
+            assert!((found - said).abs() < 1e-9, "{price}: {found}");
+        }
+        assert_eq!((tag(0.355, 100.0), tag(0.3, 100.0), tag(23.4, 1.0)), (0.36, 0.3, 24.0));
+    }
+
+    /// A buyer multiplies: what so many cost in all is the price that the sheet says times their number, at any price.
+    #[test]
+    fn prices_multiply_as_they_are_written() {
+        for code in ["EUR", "JPY"] {
+            for needs in (50..5_000).map(|k| f64::from(k) * 0.001) {
+                let each = tag(needs, coins(code));
+                let written: f64 = format!("{each:.*}", if code == "JPY" { 0 } else { 2 })
+                    .parse()
+                    .expect("a number");
+                assert!(
+                    (written - each).abs() < 1e-12 && each >= needs * (1.0 - 1e-9),
+                    "{needs} {code}: {each}"
+                );
+            }
+        }
+        // 0.705 min at 30 an hour need 0.3525; a price of 4.995 is asked as 5.00 (or 4.99), and not as what nobody can pay.
+        for (minutes, price) in [(0.705, 0.4), (8.0, 4.995)] {
+            let make = Step {
+                each: Spread::Certain(minutes),
+                ..step("make")
+            };
+            let shop = scenario(price, 30.0, &[1, 24, 100], vec![make]);
+            let asked = Question {
+                orders: vec![24, 100],
+                channel: None,
+                from: Day(date(2027, 1, 11)),
+            };
+            let settings = Settings {
+                trials: 64,
+                ..Settings::default()
+            };
+            for line in run(&shop, &asked, &settings, &|_| ()).expect("an offer").lines {
+                let written = (line.each * 100.0).round() / 100.0;
+                assert!(
+                    (line.in_all - written * f64::from(line.pieces)).abs() < 1e-9,
+                    "{line:?}"
+                );
+            }
         }
     }
 

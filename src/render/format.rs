@@ -5,16 +5,12 @@
 //!
 //! A figure that is not finite has no honest digits; it is written as [`NONE`].
 
+use crate::scenario::coins;
 use crate::stats::Mean;
 use jiff::civil::{Date, Weekday};
 
 /// What stands where there is no figure.
 pub const NONE: &str = "none";
-
-/// Currencies of ISO 4217 whose minor unit is 0: no cents are ever written.
-const WITHOUT_CENTS: [&str; 16] = [
-    "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "VND", "VUV", "XAF", "XOF", "XPF",
-];
 
 /// From here on cents only pretend to know more than anyone does.
 const WHOLE_FROM: f64 = 1_000.0;
@@ -85,7 +81,7 @@ pub fn sheet_day(date: Date) -> f64 {
 
 /// Digits after the point of an amount of money.
 pub fn money_digits(value: f64, currency: &str) -> u8 {
-    if WITHOUT_CENTS.contains(&currency) {
+    if coins(currency) == 1.0 {
         0
     } else if value != 0.0 && value.abs() < SMALL {
         3

@@ -5,6 +5,17 @@
 
 use super::{Sale, Scenario, Unsold};
 
+/// Currencies of ISO 4217 whose minor unit is 0: no cents are ever paid or written.
+const WITHOUT_CENTS: [&str; 16] = [
+    "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "VND", "VUV", "XAF", "XOF", "XPF",
+];
+
+/// The smallest coins that make one of a currency: a hundred cents, or one where there are none.
+#[must_use]
+pub fn coins(currency: &str) -> f64 {
+    if WITHOUT_CENTS.contains(&currency) { 1.0 } else { 100.0 }
+}
+
 impl Scenario {
     /// What one unit of this scenario's money is worth in the money of another, where one of the two says so under \[currencies\].
     #[must_use]

@@ -13,7 +13,7 @@ use batchwright_core::laws::reaching;
 use batchwright_core::model::{self, WEEKS_PER_YEAR};
 use batchwright_core::questions::sweep::{self, Floor, SizeAnswer, Sweep};
 use batchwright_core::questions::{calendar, compare, drivers, floor, jig, offer, season, steady, stress, vary};
-use batchwright_core::scenario::{ASKED_PRICE, Scenario, Season, Spread, read, written};
+use batchwright_core::scenario::{ASKED_PRICE, Scenario, Season, Spread, coins, read, written};
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
@@ -217,6 +217,8 @@ fn orders_and_offers_are_the_sweeps() {
             };
             for (line, of) in offer.lines.iter().zip(&quoted.sizes) {
                 let price = channel.map_or(shop.sale.price, |k| vary::through(shop, k).sale.price);
+                let coins = coins(&shop.currency);
+                let price = (price * coins).round() / coins;
                 let least = of.floor_asked.price.unwrap();
                 asked.holds(
                     line.each >= least * (1.0 - 1e-9) || (line.each - price).abs() < 1e-9,
