@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
+mod certain;
 mod simpy;
 
 use std::path::PathBuf;

@@ -397,6 +397,7 @@ fn answer(
         size,
         once: first_batch,
         trials: if certain { 1 } else { settings.trials },
+        certain,
         seed: settings.seed,
     };
     let mut closely = None;
@@ -426,13 +427,13 @@ fn answer(
                 .map(|((what, _), course)| lever(scenario, what, start, (&courses[0], course)))
                 .collect();
             let latest = due.and_then(|due| due.latest_start).filter(|latest| *latest > start);
-            let on_start = by_date(start, &courses[0])?;
+            let on_start = by_date(&runs, start, &courses[0])?;
             let (then, plan) = match latest {
                 None => (Vec::new(), runs.plan(scenario, &base, start, &courses[0])?),
                 Some(latest) => {
                     let courses = runs.courses(&[&base], latest, &|_| ())?;
                     let plan = runs.plan(scenario, &base, latest, &courses[0])?;
-                    (by_date(latest, &courses[0])?, plan)
+                    (by_date(&runs, latest, &courses[0])?, plan)
                 }
             };
             closely = Some((on_start, then, plan, levers?));
@@ -651,8 +652,7 @@ fn at_size(
     })
 }
 
-fn by_date(start: Day, courses: &[Course]) -> Result<Vec<ByDate>, NoDate> {
-    let n = courses.len() as u64;
+fn by_date(runs: &Batch, start: Day, courses: &[Course]) -> Result<Vec<ByDate>, NoDate> {
     let mut out: Vec<(Day, u64)> = Vec::new();
     for (k, finish) in finishes(courses).into_iter().enumerate() {
         let day = day_of(start, finish).ok_or(NoDate::NoStart)?;
@@ -664,7 +664,7 @@ fn by_date(start: Day, courses: &[Course]) -> Result<Vec<ByDate>, NoDate> {
     }
     let shares = out.into_iter().map(|(date, done)| ByDate {
         date,
-        done: stats::wilson(done, n),
+        done: runs.share(done),
     });
     Ok(shares.collect())
 }

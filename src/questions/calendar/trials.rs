@@ -19,6 +19,8 @@ pub(super) struct Batch {
     pub(super) size: u32,
     pub(super) once: bool,
     pub(super) trials: u64,
+    /// Nothing is left to chance.
+    pub(super) certain: bool,
     pub(super) seed: u64,
 }
 
@@ -97,7 +99,20 @@ impl Batch {
             let in_time = found.iter().flatten().flatten().filter(|c| c.outcome.finish <= end);
             in_time.count() as u64
         };
-        stats::wilson(kept, self.trials)
+        self.share(kept)
+    }
+
+    /// The share that so many of the trials are. Where nothing is left to chance one stands for all, and there is no error.
+    pub(super) fn share(&self, many: u64) -> Share {
+        if self.certain {
+            let share = many as f64 / self.trials as f64;
+            return Share {
+                share,
+                low: share,
+                high: share,
+            };
+        }
+        stats::wilson(many, self.trials)
     }
 
     /// How a due date is kept, and from when on it is not.
@@ -141,7 +156,7 @@ impl Batch {
         let end = (start.days_to(due) + 1) as f64 * DAY_MINUTES + 1e-6;
         let kept = courses.iter().filter(|c| c.outcome.finish <= end).count() as u64;
         Ok(DueAnswer {
-            kept: stats::wilson(kept, self.trials),
+            kept: self.share(kept),
             latest_start: latest.map(|l| l.0),
             kept_then: latest.map(|l| l.1),
             next_start: next,
