@@ -15,7 +15,7 @@ use super::hours::order_minutes;
 use super::money::{back, exchange};
 use super::stock::Ranges;
 use super::{NoClosedForm, stock, worth};
-use crate::scenario::{Sale, Scenario, Spread, Step};
+use crate::scenario::{LEFT, Sale, Scenario, Spread, Step};
 
 /// One way of selling, by its means.
 #[derive(Debug, Clone, PartialEq)]
@@ -254,7 +254,9 @@ impl Sums {
     #[must_use]
     pub fn floor(&self, total: &Total) -> Option<f64> {
         let due = self.target * total.hours - total.profit;
-        (total.per_price > 0.0).then(|| (self.price + due / total.per_price).max(0.0))
+        // To rounding, as [`Scenario::price_counts`] has it.
+        let counts = self.ways.iter().any(|way| way.kept() > LEFT);
+        (counts && total.per_price > 0.0).then(|| (self.price + due / total.per_price).max(0.0))
     }
 }
 
@@ -366,6 +368,19 @@ mod tests {
             near(total.hours, needed);
             near(sums.floor(&total).unwrap(), price);
         }
+    }
+
+    /// A fee of 82 % takes all that 18 % of returns leave, but for rounding: no price pays, here as there.
+    #[test]
+    fn a_price_that_leaves_nothing_has_no_floor() {
+        let mut shop = pencil_trays();
+        (shop.sale.tax, shop.sale.returned, shop.sale.fee) = (0.0, 0.18, 0.82);
+        assert!(shop.sale.left_of_money() > 0.0);
+        let sums = Sums::of(&shop).unwrap();
+        let total = sums.total(&sums.sizes[0].1);
+        assert!(total.per_price > 0.0);
+        assert_eq!(sums.floor(&total), None);
+        assert_eq!(money::floor(&shop, sums.sizes[0].0), Ok(None));
     }
 
     /// Spoil, remakes, learning, redo, packs, breaks, channels abroad, a season: the sums are the other closed forms, term by term elsewhere.

@@ -598,6 +598,10 @@ impl Change {
     }
 }
 
+/// More than this must be left of a unit of money that a buyer pays: rounding leaves less in place of nothing, where a chance is cancelled
+/// against a fee.
+pub const LEFT: f64 = 1e-12;
+
 impl Scenario {
     /// Chance that a piece that comes through all steps is a second.
     #[must_use]
@@ -632,12 +636,11 @@ impl Scenario {
             .map_or(1.0, |season| season.at_price(self.sale.price))
     }
 
-    /// Whether a dearer piece leaves more anywhere, on average. To rounding, which a chance cancelled against a fee would leave in place
-    /// of nothing.
+    /// Whether a dearer piece leaves more anywhere, on average.
     #[must_use]
     pub fn price_counts(&self) -> bool {
-        self.sales().into_iter().any(|sale| sale.left_of_money() > 1e-12)
-            || self.selling_days.iter().any(|day| day.left_of_money() > 1e-12)
+        self.sales().into_iter().any(|sale| sale.left_of_money() > LEFT)
+            || self.selling_days.iter().any(|day| day.left_of_money() > LEFT)
     }
 
     /// Whether pieces are sold in sets anywhere.
