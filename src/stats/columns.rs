@@ -73,19 +73,26 @@ pub struct OrderStatistics {
 
 impl OrderStatistics {
     /// The value with this rank, which must be one of those asked for.
+    ///
+    /// # Panics
+    /// Where it is none of them.
     #[must_use]
     pub fn at(&self, rank: usize) -> f64 {
-        self.values[self.ranks.partition_point(|r| *r < rank)]
+        let held = self.ranks.binary_search(&rank).expect("a rank that was asked for");
+        self.values[held]
     }
 
-    /// The quantile at `place`. Infinite where its neighbours are.
+    /// The quantile at `place`, whose ranks must be among those asked for ([`Ranks::of`]). Infinite where its neighbours are.
+    ///
+    /// # Panics
+    /// Where one of them is not.
     #[must_use]
     pub fn quantile(&self, place: QuantileRank) -> f64 {
         let below = self.at(place.below);
         if place.fraction == 0.0 {
             return below;
         }
-        let above = self.values[(self.ranks.partition_point(|r| *r < place.below) + 1).min(self.values.len() - 1)];
+        let above = self.at(place.below + 1);
         if below == above || above.is_infinite() {
             return above;
         }

@@ -704,6 +704,22 @@ mod tests {
         let _ = QuantileRank::new(0, 0.5);
     }
 
+    /// A quantile between two ranks is read off these two, and not off whatever rank is held next.
+    #[test]
+    #[should_panic(expected = "a rank that was asked for")]
+    fn a_rank_that_is_not_held_is_not_made_up() {
+        let place = QuantileRank::new(4, 0.5);
+        let ranks = Ranks::new(vec![place.below, 3]);
+        let held = select(
+            Path::best(),
+            &[1.0, 2.0, 3.0, 9.0],
+            (1.0, 9.0),
+            &ranks,
+            &mut Scratch::default(),
+        );
+        let _ = held.quantile(place);
+    }
+
     /// The interval covers its quantile in at least 95 % of samples (binomial law, statrs), where the sample is large enough.
     #[test]
     fn intervals_cover() {
