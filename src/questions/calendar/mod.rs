@@ -24,13 +24,14 @@ pub use days::{DAY_MINUTES, Day, Opens, Week, Written, day_of};
 
 use super::{CHOICE_TRIALS, Settings, size_to_ask_about};
 use crate::engine::groups::asked_first;
+use crate::laws::reaching;
 use crate::model::demand;
 use crate::scenario::{Hours, Scenario, Spread, Step};
 use crate::stats::{self, Mean, QuantileRank, Share};
 use rounds::Space;
 use serde::Serialize;
 use times::Times;
-use trials::{Batch, Course, finishes, rank_of};
+use trials::{Batch, Course, finishes};
 
 /// Trials where nothing is said.
 pub const TRIALS: u64 = 2_000;
@@ -599,7 +600,7 @@ fn at_size(
     let date = |rank: usize| day_of(start, finishes[rank]).ok_or(NoDate::TooLong(size));
     let estimate = |q: f64| -> Result<DateEstimate, NoDate> {
         let place = QuantileRank::new(n, q);
-        let day = date(rank_of(n, q))?;
+        let day = date(reaching(n, q) - 1)?;
         Ok(DateEstimate {
             date: day,
             days: start.days_to(day),
@@ -682,7 +683,7 @@ fn lever(
         .collect();
     let finishes = finishes(with);
     let (step, second) = (tried.step.map(|k| &scenario.steps[k]), tried.more == More::Second);
-    let date = |q: f64| day_of(start, finishes[rank_of(finishes.len(), q)]).ok_or(NoDate::NoStart);
+    let date = |q: f64| day_of(start, finishes[reaching(finishes.len(), q) - 1]).ok_or(NoDate::NoStart);
     Ok(Lever {
         more: tried.more,
         step: step.filter(|_| !second).map(|step| step.name.clone()),

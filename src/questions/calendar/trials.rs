@@ -4,6 +4,7 @@ use super::day_plan::day_plan;
 use super::{DayPlan, DueAnswer, NoDate, Way};
 use crate::engine::LANES;
 use crate::engine::stream::trial_keys;
+use crate::laws::reaching;
 use crate::parallel;
 use crate::questions::calendar::days::{DAY_MINUTES, Day, day_of};
 use crate::questions::calendar::rounds::{Job, Space, job};
@@ -124,7 +125,7 @@ impl Batch {
         courses: &[Course],
         confidence: f64,
     ) -> Result<DueAnswer, NoDate> {
-        let rank = rank_of(courses.len(), confidence);
+        let rank = reaching(courses.len(), confidence) - 1;
         let at_rank = |of: fn(&Course) -> f64| {
             let mut values: Vec<f64> = courses.iter().map(of).collect();
             values.sort_by(f64::total_cmp);
@@ -245,19 +246,13 @@ pub(super) fn busy_steps(job: &Job) -> usize {
 /// The trial to show of `order`, which is by finish. Where a batch comes to nothing, because its piece is spoiled or nobody buys, steps
 /// have nothing to do; one such batch may have the median finish, and a plan without packing would stand for all that have it.
 pub(super) fn middle(order: &[usize], courses: &[Course]) -> usize {
-    let half = rank_of(order.len(), 0.5);
+    let half = reaching(order.len(), 0.5) - 1;
     let mut steps: Vec<usize> = courses.iter().map(|course| course.steps).collect();
     steps.sort_unstable();
     // Trials that come to nothing have fewer; of those in which pieces are made again as many as the others.
     let usual = steps[half];
     let nearest = (0..order.len()).filter(|rank| courses[order[*rank]].steps == usual);
     order[nearest.min_by_key(|rank| rank.abs_diff(half)).unwrap_or(half)]
-}
-
-/// Index of the smallest of `n` sorted values that a share `q` of them does not exceed.
-pub(super) fn rank_of(n: usize, q: f64) -> usize {
-    let rank = libm::ceil(n as f64 * q - 1e-9) as usize;
-    rank.clamp(1, n) - 1
 }
 
 /// Finishes in ascending order.

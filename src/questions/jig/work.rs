@@ -3,6 +3,7 @@
 use super::{Course, CoursePoint, Outlay, Payback, Set};
 use crate::engine::shape::unit;
 use crate::engine::stream::{Use, nth, part, start, trial_keys};
+use crate::laws::reaching;
 use crate::parallel;
 use crate::scenario::Scenario;
 use crate::stats::{self, Mean, QuantileRank, Share};
@@ -381,10 +382,7 @@ pub(super) fn quantiles(values: &mut [f64]) -> [f64; 3] {
 pub(super) fn ranks(values: &mut [f64]) -> [f64; 3] {
     values.sort_unstable_by(f64::total_cmp);
     let n = values.len();
-    [0.1, 0.5, 0.9].map(|q| {
-        let rank = libm::ceil(n as f64 * q - 1e-9) as usize;
-        values[rank.clamp(1, n) - 1]
-    })
+    [0.1, 0.5, 0.9].map(|q| values[reaching(n, q) - 1])
 }
 
 /// A jig that has not paid after so many batches is taken never to pay.
