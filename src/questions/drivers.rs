@@ -36,6 +36,7 @@ use crate::engine::shape::Shape;
 use crate::engine::{Engine, Plan};
 use crate::parallel;
 use crate::scenario::{Material, Scenario, Spread};
+use crate::stats::columns::per_hour;
 use crate::stats::sobol::{self, Indices};
 use crate::stats::{self, Mean};
 use serde::Serialize;
@@ -378,8 +379,7 @@ fn time_trials(plan: &Plan, parts: &[TimePart], inputs: &[Group], simulator: &Si
 }
 
 fn rates(hours: &[f64], profit: &[f64]) -> Vec<f64> {
-    let rate = |(p, h): (&f64, &f64)| if *h > 0.0 { p / h } else { 0.0 };
-    profit.iter().zip(hours).map(rate).collect()
+    profit.iter().zip(hours).map(|(p, h)| per_hour(*p, *h)).collect()
 }
 
 /// What all changed trials are made from.

@@ -24,6 +24,7 @@ use crate::engine::{Engine, Plan, SizeTrials};
 use crate::parallel;
 use crate::scenario::Scenario;
 use crate::stats::Z975 as Z;
+use crate::stats::columns::per_hour;
 use crate::stats::{self, Mean, QuantileRank, Share};
 use cases::{Case, Way, cases};
 use linear::{linear, struck};
@@ -352,11 +353,7 @@ fn misfortune(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Option<Misfortun
 
 fn outcome(hours: &[f64], profit: &[f64], reached: u64) -> Outcome {
     let n = hours.len();
-    let mut rates: Vec<f64> = profit
-        .iter()
-        .zip(hours)
-        .map(|(p, h)| if *h > 0.0 { p / h } else { 0.0 })
-        .collect();
+    let mut rates: Vec<f64> = profit.iter().zip(hours).map(|(p, h)| per_hour(*p, *h)).collect();
     let middle = QuantileRank::new(n, 0.5);
     stats::put_in_order(&mut rates, &[middle]);
     Outcome {
