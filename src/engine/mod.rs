@@ -22,7 +22,7 @@ pub mod line;
 pub(crate) mod path;
 pub mod plan;
 mod record;
-mod remake;
+pub mod remake;
 mod sale;
 pub mod shape;
 pub mod stream;

@@ -66,7 +66,7 @@ struct Piece {
 pub struct Pieces(Vec<Piece>);
 
 /// Redos of one piece at one step that have streams of their own; a chance this side of certainty never needs more.
-const REDO_STRIDE: u64 = 1 << 20;
+pub const REDO_STRIDE: u64 = 1 << 20;
 
 fn draw_piece(plan: &Plan, trial_key: u64, number: u64, by_batch: &dyn Fn(usize) -> f64) -> Piece {
     let mut piece = Piece {

@@ -10,15 +10,13 @@
 
 use crate::engine::path::dispatch;
 use crate::engine::plan::{FIRST_OF_SECONDS, Plan, PlanDemand, PlanStep, Source};
+use crate::engine::remake::REDO_STRIDE;
 use crate::engine::shape::Shape;
 use crate::engine::stream::{Use, Xoshiro, nth, part, seed_words, start};
 use crate::engine::{LANES, Path};
 use crate::model::counts::whole_order;
 use crate::scenario::Scenario;
 use fearless_simd::SimdBase;
-
-/// Redos of one remade piece at one step that have numbers of their own, as the engine counts them.
-const REDO_STRIDE: u64 = 1 << 20;
 
 /// What one step does to one piece. Minutes at the estimated pace.
 #[derive(Debug, Clone, PartialEq)]
