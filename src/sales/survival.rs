@@ -21,6 +21,7 @@
 )]
 
 use crate::laws::{Beta, chi_squared_cdf};
+use crate::stats::Z975;
 use crate::stats::estimate::student;
 
 /// Which law.
@@ -403,7 +404,7 @@ impl Problem {
     #[must_use]
     pub fn allowed(&self, law: Law) -> Option<f64> {
         if law == Law::Even {
-            return Some(0.5 * 1.959_963_984_540_054 * 1.959_963_984_540_054);
+            return Some(0.5 * Z975 * Z975);
         }
         let (n, freedom) = (self.known(law) as f64, self.freedom(law));
         let t = student(0.95, freedom)?;
