@@ -339,7 +339,7 @@ impl Builder<'_> {
 mod tests {
     use super::*;
     use crate::engine::stream::trial_keys;
-    use crate::questions::calendar::schedule::{Log, OpenHours, Overnight, schedule};
+    use crate::questions::calendar::schedule::{Log, OpenHours, schedule};
     use crate::scenario::{Scenario, Spread};
     use crate::testing::{scenario, step};
 
@@ -348,7 +348,7 @@ mod tests {
         let drawn = &times.group(&trial_keys(1, 0))[0];
         let job = job(&times, drawn, &Space::of(made), false);
         let mut log = Log::default();
-        let found = schedule(&job.work, &OpenHours::always(), 0.0, Overnight::Pauses, Some(&mut log)).unwrap();
+        let found = schedule(&job.work, &OpenHours::always(), 0.0, Some(&mut log)).unwrap();
         (job, log, found.finish)
     }
 
@@ -442,7 +442,7 @@ mod tests {
         let missing = drawn.waves[1].pieces;
         let job = job(&times, drawn, &Space::of(&made), false);
         let mut log = Log::default();
-        schedule(&job.work, &OpenHours::always(), 0.0, Overnight::Pauses, Some(&mut log)).unwrap();
+        schedule(&job.work, &OpenHours::always(), 0.0, Some(&mut log)).unwrap();
         let milled: Vec<f64> = log
             .worked
             .iter()

@@ -5,9 +5,7 @@
 //! * A task is begun when all it follows are over, when its room has a place free, and when the hands are free in bench hours.
 //! * Of several tasks the one with the lowest rank is taken, of equal ranks the one that has been there longest, then the
 //!   one that was added first.
-//! * The hands never leave a task for another. What is not done when the bench closes goes on when it opens again
-//!   ([`Overnight::Pauses`]), or is not begun unless it can be ended the same day ([`Overnight::Fits`]; a task longer than any
-//!   day is paused all the same).
+//! * The hands never leave a task for another. What is not done when the bench closes goes on when it opens again.
 //! * A helper has hands of their own and takes none but the helper's tasks, by the same rules and in the same bench hours, beside the maker.
 //! * A task is over when its wait is; waits need no hands and run through nights and weekends. At equal times waits that end
 //!   are seen before the next task is chosen.
@@ -165,7 +163,6 @@ pub struct OpenHours {
     open: Vec<(f64, f64)>,
     /// Bench minutes before each stretch.
     before: Vec<f64>,
-    longest: f64,
 }
 
 impl OpenHours {
@@ -182,8 +179,7 @@ impl OpenHours {
                 so_far
             })
             .collect();
-        let longest = open.iter().map(|(a, b)| b - a).fold(0.0, f64::max);
-        Self { open, before, longest }
+        Self { open, before }
     }
 
     /// Open from minute 0 for ever.
@@ -224,15 +220,6 @@ impl OpenHours {
     pub fn minutes_between(&self, from: f64, to: f64) -> f64 {
         (self.until(to) - self.until(from)).max(0.0)
     }
-}
-
-/// What becomes of work that is not done when the bench closes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Overnight {
-    /// It goes on when the bench opens again.
-    Pauses,
-    /// It is not begun unless it can be ended the same day.
-    Fits,
 }
 
 /// How it went.
@@ -362,28 +349,13 @@ impl Shop<'_> {
         }
         None
     }
-
-    /// Puts a chosen task back.
-    fn leave(&mut self, task: usize, since: f64) {
-        let what = self.work.tasks[task];
-        if let Some(room) = what.takes {
-            self.free[room] += 1;
-        }
-        self.ready[usize::from(what.helper)].push(Reverse((what.rank, Time(since), task as u32)));
-    }
 }
 
 /// Does all the work from `begin` on.
 ///
 /// # Errors
 /// [`NoEnd`] where the bench closes for good before all is done, or where a room is never given back.
-pub fn schedule(
-    work: &Work,
-    bench: &OpenHours,
-    begin: f64,
-    overnight: Overnight,
-    mut log: Option<&mut Log>,
-) -> Result<Outcome, NoEnd> {
+pub fn schedule(work: &Work, bench: &OpenHours, begin: f64, mut log: Option<&mut Log>) -> Result<Outcome, NoEnd> {
     let mut shop = Shop {
         work,
         open: work.follows.clone(),
@@ -430,20 +402,7 @@ pub fn schedule(
             return Err(NoEnd::NoHours);
         }
         let minutes = work.tasks[task].hands.unwrap_or(0.0);
-        let stretch = bench.at(now);
-        let room = bench.open[stretch].1 - now;
-        if overnight == Overnight::Fits && minutes > room + CLOSE && minutes <= bench.longest + CLOSE {
-            // Home for today; what to begin with is decided in the morning.
-            shop.leave(task, now);
-            let Some((next, end)) = bench.open.get(stretch + 1) else {
-                return Err(NoEnd::NoHours);
-            };
-            debug_assert!(next < end);
-            idle_wait += room;
-            now = *next;
-            continue;
-        }
-        now = worked(bench, task, minutes, (stretch, now), &mut log)?;
+        now = worked(bench, task, minutes, (bench.at(now), now), &mut log)?;
         hands += minutes;
         shop.waits(task, now, &mut log);
     }
@@ -571,7 +530,7 @@ mod tests {
     }
 
     fn done(work: &Work, bench: &OpenHours, begin: f64) -> Outcome {
-        schedule(work, bench, begin, Overnight::Pauses, None).unwrap()
+        schedule(work, bench, begin, None).unwrap()
     }
 
     #[test]
@@ -581,13 +540,9 @@ mod tests {
         work.add(Task::work(180.0, 0), []);
         let friday = 4.0 * DAY + 900.0;
         assert_eq!(done(&work, &week_days(), friday).finish, 7.0 * DAY + 600.0);
-        let fits = schedule(&work, &week_days(), friday, Overnight::Fits, None).unwrap();
-        assert_eq!(fits.finish, 7.0 * DAY + 660.0);
-        // Longer than any day: it must be paused all the same.
         let mut long = Work::default();
         long.add(Task::work(600.0, 0), []);
-        let found = schedule(&long, &week_days(), 480.0, Overnight::Fits, None).unwrap();
-        assert_eq!(found.finish, DAY + 600.0);
+        assert_eq!(done(&long, &week_days(), 480.0).finish, DAY + 600.0);
     }
 
     /// Two pieces of an hour each, half an hour of the helper's after each: cut from 8:00 and 9:00, sanded at 9:00 and 10:00. Begun at 14:30 on
@@ -604,7 +559,7 @@ mod tests {
             work.add(sand, [cut]);
         }
         let mut log = Log::default();
-        let found = schedule(&work, &week_days(), 480.0, Overnight::Pauses, Some(&mut log)).unwrap();
+        let found = schedule(&work, &week_days(), 480.0, Some(&mut log)).unwrap();
         assert_eq!((found.finish, found.hands, found.idle_wait), (630.0, 120.0, 30.0));
         assert_eq!(
             log.worked,
@@ -647,7 +602,7 @@ mod tests {
         work.add(Task::work(20.0, 1), [glue]);
         let mut log = Log::default();
         let friday = 4.0 * DAY + 900.0;
-        let found = schedule(&work, &week_days(), friday, Overnight::Pauses, Some(&mut log)).unwrap();
+        let found = schedule(&work, &week_days(), friday, Some(&mut log)).unwrap();
         assert_eq!(found.finish, 7.0 * DAY + 500.0);
         assert_eq!(log.waited, [(0, friday + 30.0, friday + 30.0 + 2.0 * DAY)]);
         assert_eq!(log.worked[1], (1, 7.0 * DAY + 480.0, 7.0 * DAY + 500.0));
@@ -673,7 +628,7 @@ mod tests {
         let late = work.add(Task::work(10.0, 0), [dry]);
         let early = work.add(Task::work(10.0, 1), []);
         let mut log = Log::default();
-        schedule(&work, &week_days(), 0.0, Overnight::Pauses, Some(&mut log)).unwrap();
+        schedule(&work, &week_days(), 0.0, Some(&mut log)).unwrap();
         assert_eq!(log.worked, [(late, 480.0, 490.0), (early, 490.0, 500.0)]);
     }
 
@@ -720,11 +675,11 @@ mod tests {
                 [],
             );
         }
-        let found = schedule(&work, &OpenHours::always(), 0.0, Overnight::Pauses, None);
+        let found = schedule(&work, &OpenHours::always(), 0.0, None);
         assert_eq!(found, Err(NoEnd::NoRoom));
         let mut long = Work::default();
         long.add(Task::work(200.0 * 480.0, 0), []);
-        let found = schedule(&long, &week_days(), 0.0, Overnight::Pauses, None);
+        let found = schedule(&long, &week_days(), 0.0, None);
         assert_eq!(found, Err(NoEnd::NoHours));
     }
 
@@ -746,7 +701,6 @@ mod tests {
         fn no_schedule_breaks_the_rules(
             rounds in proptest::collection::vec((0.0_f64..300.0, 0.0_f64..3000.0, 0.0_f64..90.0, 0_u32..4), 1..25),
             places in 1_u32..4,
-            fits: bool,
         ) {
             let mut work = Work::default();
             let room = work.room(places);
@@ -756,8 +710,7 @@ mod tests {
             }
             let bench = week_days();
             let mut log = Log::default();
-            let overnight = if fits { Overnight::Fits } else { Overnight::Pauses };
-            let found = schedule(&work, &bench, 100.0, overnight, Some(&mut log)).unwrap();
+            let found = schedule(&work, &bench, 100.0, Some(&mut log)).unwrap();
             let mut last = 0.0;
             let mut minutes = vec![0.0; work.tasks().len()];
             for (task, from, until) in &log.worked {

@@ -8,7 +8,7 @@ use crate::laws::reaching;
 use crate::parallel;
 use crate::questions::calendar::days::{DAY_MINUTES, Day, day_of};
 use crate::questions::calendar::rounds::{Job, Space, job};
-use crate::questions::calendar::schedule::{Log, NoEnd, OpenHours, Outcome, Overnight, schedule};
+use crate::questions::calendar::schedule::{Log, NoEnd, OpenHours, Outcome, schedule};
 use crate::questions::calendar::times::{Drawn, Times};
 use crate::scenario::Scenario;
 use crate::stats::{self, Share};
@@ -187,8 +187,7 @@ impl Batch {
         let bench = way.week.bench(start, days);
         let mut log = Log::default();
         let begin = bench.next_open(0.0).ok_or(NoDate::NoStart)?;
-        schedule(&job.work, &bench, begin, Overnight::Pauses, Some(&mut log))
-            .map_err(|_| NoDate::TooLong(self.size))?;
+        schedule(&job.work, &bench, begin, Some(&mut log)).map_err(|_| NoDate::TooLong(self.size))?;
         Ok(day_plan(scenario, way, (start, finish), trial as u64, &job, &log))
     }
 }
@@ -219,7 +218,7 @@ impl Course {
 /// One trial on a bench.
 pub(super) fn course(job: &Job, bench: &OpenHours) -> Option<Course> {
     let begin = bench.next_open(0.0)?;
-    match schedule(&job.work, bench, begin, Overnight::Pauses, None) {
+    match schedule(&job.work, bench, begin, None) {
         Ok(outcome) => Some(Course {
             begin,
             outcome,

@@ -1,7 +1,7 @@
 //! Schedules against simpy 4.1.2 (tests/reference/schedule.py, each value there found by a second model too).
 
 use super::{asked, day, question};
-use batchwright_core::questions::calendar::schedule::{OpenHours, Overnight, Task, Work, schedule};
+use batchwright_core::questions::calendar::schedule::{OpenHours, Task, Work, schedule};
 use batchwright_core::questions::calendar::{More, Opens, Question};
 use jiff::civil::time;
 
@@ -22,8 +22,8 @@ fn rows(text: &str) -> Vec<Vec<u32>> {
     rows
 }
 
-fn finish(work: &Work, bench: &OpenHours, begin: f64, overnight: Overnight) -> f64 {
-    schedule(work, bench, begin, overnight, None).unwrap().finish
+fn finish(work: &Work, bench: &OpenHours, begin: f64) -> f64 {
+    schedule(work, bench, begin, None).unwrap().finish
 }
 
 /// Panels in clamps: unclamp first, then glue, then sand. A clamp is held from gluing to the end of unclamping.
@@ -50,7 +50,7 @@ fn clamps_are_scheduled_as_simpy_does() {
             let freed = work.add(freed, [glued]);
             work.add(Task::work(minutes(sand), 2), [freed]);
         }
-        let found = finish(&work, &OpenHours::always(), 0.0, Overnight::Pauses);
+        let found = finish(&work, &OpenHours::always(), 0.0);
         assert_eq!(found, minutes(expected), "{row:?}");
     }
 }
@@ -95,7 +95,7 @@ fn kiln_rounds_are_scheduled_as_simpy_does() {
                 work.add(Task::work(f64::from(each), 2), [out]);
             }
         }
-        let found = finish(&work, &OpenHours::always(), 0.0, Overnight::Pauses);
+        let found = finish(&work, &OpenHours::always(), 0.0);
         assert_eq!(found, f64::from(expected), "{row:?}");
     }
 }
@@ -109,8 +109,8 @@ fn coats_on_a_working_week_are_scheduled_as_simpy_does() {
     });
     let bench = OpenHours::new(open.collect());
     for row in table!("coats.csv") {
-        let [pieces, coat, cure, coats, start, pauses, expected] = row[..] else {
-            panic!("seven columns")
+        let [pieces, coat, cure, coats, start, expected] = row[..] else {
+            panic!("six columns")
         };
         let mut work = Work::default();
         for piece in 0..pieces {
@@ -123,12 +123,7 @@ fn coats_on_a_working_week_are_scheduled_as_simpy_does() {
                 last = Some(work.add(coated, last));
             }
         }
-        let overnight = if pauses == 1 {
-            Overnight::Pauses
-        } else {
-            Overnight::Fits
-        };
-        let found = finish(&work, &bench, f64::from(start), overnight);
+        let found = finish(&work, &bench, f64::from(start));
         assert_eq!(found, f64::from(expected), "{row:?}");
     }
 }
