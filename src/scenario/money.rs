@@ -55,10 +55,6 @@ impl Scenario {
         if let Some(seconds) = &mut made.seconds {
             seconds.sale.exchange(worth);
         }
-        for day in &mut made.selling_days {
-            day.price *= worth;
-            day.cost = day.cost.scaled(worth);
-        }
         // Amounts in a third currency stay as they are written; what a unit of it is worth changes.
         for currency in &mut made.currencies {
             currency.rate = currency.rate.scaled(worth);
@@ -104,5 +100,20 @@ impl Sale {
                 *amount = amount.scaled(worth);
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::scenario::Spread;
+
+    /// Every amount of a selling day is worth twice as much in a money of half the worth, once.
+    #[test]
+    fn a_selling_day_is_changed_once() {
+        let text = "target = 20\n[[step]]\nname = \"make\"\neach = \"20 min\"\n[sale]\nprice = 50\n\
+                    [[selling_day]]\nname = \"fair\"\nsells = 9\nprice = 40\ncost = 30\nthere = \"6 h\"\n";
+        let shop = crate::scenario::read("test", text, &[]).expect("it reads");
+        let day = &shop.in_currency("USD", 2.0).selling_days[0];
+        assert_eq!((day.price, &day.cost), (80.0, &Spread::Certain(60.0)));
     }
 }
