@@ -381,6 +381,7 @@ pub(crate) fn answer(
     options: &Options,
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Answer, Unanswered> {
+    let question = question.meant(scenario);
     if let Some(section) = question.lacks(scenario) {
         return Err(Unanswered::Lacks(section));
     }

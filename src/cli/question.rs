@@ -243,6 +243,9 @@ impl<const TRIALS: u64> QuestionArgs<TRIALS> {
         streams: &mut Streams<'_>,
     ) -> Result<(), Stop> {
         let (scenario, ready) = self.prepare_one(file, Vec::new(), streams)?;
+        if question.meant(&scenario) != question {
+            streams.remark("batchwright: there is no [season] in this scenario: it sells all year, so it is answered as by `steady`");
+        }
         let options = Options {
             size,
             ..self.given.options()

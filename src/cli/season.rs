@@ -22,7 +22,7 @@ use crate::render::question::Question;
     batchwright season tops.toml --chart tops.svg
 
 The scenario needs a [season]: how many pieces buyers want before it ends, and what a piece fetches that is left over. With \
-an `elasticity` above 0 the price is looked for as well. A scenario that sells all year has a [steady] instead; ask `steady`.
+an `elasticity` above 0 the price is looked for as well. A scenario with [steady] instead is answered as by `steady`.
 
 Exit code 0: done. 2: something in the scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct SeasonCommand {

@@ -204,7 +204,7 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
 pub fn lacking(scenario: &Scenario) -> &'static str {
     // The file says one of the two.
     if scenario.steady.is_some() {
-        "there is no [season] in this scenario: it sells all year, as its [steady] says; ask `steady`, or write a [season] in its place"
+        "this scenario sells all year, as its [steady] says: ask `steady`, or write a [season] in its place"
     } else {
         "there is no [season] in this scenario: add for example `[season]` and under it `buyers = \"6 / 14 / 30\"` and \
          `clearance = 30`"

@@ -108,6 +108,14 @@ impl Question {
         (!there).then_some(section)
     }
 
+    /// What is answered: a steady seller has no season that ends, and is answered as by `steady`.
+    pub(crate) fn meant(self, scenario: &Scenario) -> Self {
+        match self {
+            Self::Season if scenario.season.is_none() && scenario.steady.is_some() => Self::Steady,
+            other => other,
+        }
+    }
+
     /// Those that one scenario can be asked, in order.
     pub(crate) fn of(scenario: &Scenario) -> impl Iterator<Item = Self> {
         Self::ALL

@@ -367,8 +367,5 @@ fn a_file_that_sells_otherwise_is_sent_to_the_question_that_it_answers() {
     }
     let steady = scenario(&format!("{base}[steady]\nper_week = 2\nhold = \"10 %\"\n"));
     let said = season::run(&steady, &settings(100), &|_| ()).expect_err("refused");
-    assert!(
-        said.starts_with("there is no [season]") && said.contains("ask `steady`"),
-        "{said}"
-    );
+    assert!(said.contains("ask `steady`"), "{said}");
 }

@@ -211,24 +211,6 @@ fn feed(child: &mut std::process::Child) {
     let _unread = input.write_all(CERTAIN.as_bytes());
 }
 
-/// A file says when it sells, and is asked about that and nothing else; what it has not is said first.
-#[test]
-fn a_season_is_not_made_of_a_year() {
-    let all_year = format!("{CERTAIN}\n[steady]\nper_week = 2\n");
-    batchwright()
-        .args(["season", "-"])
-        .write_stdin(all_year.as_str())
-        .assert()
-        .code(2)
-        .stdout("")
-        .stderr(contains("there is no [season] in this scenario: it sells all year").and(contains("ask `steady`")));
-    batchwright()
-        .args(["steady", "-", "--trials=100"])
-        .write_stdin(all_year.as_str())
-        .assert()
-        .success();
-}
-
 /// One size of a sweep over sizes is another question.
 #[test]
 fn one_size_is_asked_of_another_question() {
