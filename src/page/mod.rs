@@ -356,7 +356,13 @@ fn answered(question: Question, scenario: &Scenario, asked: &Looked) -> Result<a
             .map_err(|faults| format!("Another scenario has {} faults; mend it first.", faults.count()))?;
         options.against.push(other);
     }
-    ask::answer(question, scenario, &options, &|_| ()).map_err(why_not)
+    ask::answer(question, scenario, &options, &|_| ()).map_err(|why| match why {
+        // A [steady] cannot be put in beside it.
+        Unanswered::Lacks("[steady]") if scenario.season.is_some() => {
+            "It sells only until a season ends. Ask \"How many before the season ends?\"".to_owned()
+        }
+        other => why_not(other),
+    })
 }
 
 /// An answer from so many trials, about this size.

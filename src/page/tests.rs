@@ -127,6 +127,15 @@ fn what_stays_is_told_apart_from_what_moved() {
     assert!(!moved.contains(&told[1]), "{moved:?}");
 }
 
+/// What sells until a season ends is sent to the question that stands so in the page's list.
+#[test]
+fn a_season_is_not_asked_about_a_year() {
+    let other = "How many before the season ends?";
+    let said = look(example("spinning-tops"), &json!({ "question": "steady" }));
+    assert!(said["cannot"].as_str().unwrap().contains(other), "{said}");
+    assert!(include_str!("screen/questions.js").contains(&format!("asks: \"{other}\"")));
+}
+
 /// A text of which too much was asked is not simulated either to say what a change of it does.
 #[test]
 fn what_was_refused_is_not_simulated_to_tell_a_change() {

@@ -706,6 +706,6 @@ fn a_steady_seller_is_answered_as_such() {
         program(&["steady", file, "--trials=300"]),
     );
     assert!(a.status.success() && a.stdout == b.stdout);
-    let said = |output: &std::process::Output| String::from_utf8_lossy(&output.stderr).contains("there is no [season]");
+    let said = |output: &Output| String::from_utf8_lossy(&output.stderr).contains("there is no [season]");
     assert!(said(&a) && !said(&b));
 }
