@@ -24,6 +24,18 @@ await test("a chart says its figures under a pointer and at the arrow keys", asy
   await reading.waitFor();
 });
 
+await test("asked for a season, what sells all year is said to have none", async (page) => {
+  await drop(page, "labels.toml", scenario("plant-labels.toml"));
+  await whole(page);
+  const none = page.getByText("Your figures name no season");
+  assert.equal(await none.count(), 0);
+  await ask(page, "How many before the season ends?");
+  await none.waitFor();
+  await settled(page);
+  await ask(page, "How many at a time, all year?");
+  await none.waitFor({ state: "detached" });
+});
+
 await test("every chart of every question says its figures under a pointer, a finger and at the arrow keys", async (page) => {
   const charted = new Set();
   const opened = async (button, file) => {

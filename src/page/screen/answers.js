@@ -442,6 +442,7 @@ const answers = (() => {
     return [
       head(),
       rough(said.form) && make("p", { className: "rough" }, make("b", {}, "Rough. "), "Every time stands as one number, so no bad day is in it yet. Under Figures, say what a quick day and a bad day take."),
+      question === "season" && has(said.form ?? [], "steady") && make("p", { className: "hint" }, "Your figures name no season: it sells all year, and this is the answer for all year."),
       make("p", { className: "opening" }, first),
       others.map((line) => make("p", { className: "then" }, line)),
       answer.why.length > 0 && make("p", {}, answer.why.join(" ")),

@@ -100,8 +100,8 @@ const worklog = (() => {
     const mine = draft;
     const { entry, cells } = mine;
     const minutes = minutesOf(cells.minutes);
-    // A time that stays as it was typed is the library's to refuse; one that was not touched keeps all its digits, and some seconds need them.
-    const time = entry && cells.minutes === written(Number(entry.cells.minutes)) ? entry.cells.minutes : minutes === null ? cells.minutes : String(Math.round(minutes * 1e6) / 1e6);
+    // A time that stays as it was typed is the library's to refuse; one that was not touched keeps all its digits.
+    const time = entry && cells.minutes === written(Number(entry.cells.minutes)) ? entry.cells.minutes : minutes === null ? cells.minutes : String(rounded(minutes));
     const typed = { ...cells, minutes: time, what: cells.what === "all" ? "" : cells.what };
     const wrong = await log.change(entry ? "a corrected entry of the log" : `${cells.step} in the log`, (entries) => (!entry || entries.some(same(entry))) && { line: entry?.line, typed });
     if (wrong === null || draft !== mine) return;
