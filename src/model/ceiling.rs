@@ -16,7 +16,7 @@
 
 use super::counts::{Sold, arrivals, learning_factor, order_size, second, unsold};
 use super::hours::{order_minutes, second_minutes};
-use super::money::{back, exchange};
+use super::money::back;
 use super::worth::leftover_at_most;
 use crate::scenario::{Sale, Scenario, SellingDay, Spread, plain_sale};
 
@@ -131,16 +131,16 @@ fn endless(scenario: &Scenario, singly: &[f64]) -> Endless {
         let placed = placed - alone;
         let pieces = placed * (1.0 - unsold);
         let left = sale.left_of_money();
-        let price = sale.price * (1.0 - discount) * exchange(scenario, sale.currencies.price);
+        let price = sale.price * (1.0 - discount) * scenario.exchange_rate(sale.currencies.price);
         let sent = placed / order_size(&sale.order_of) / f64::from(sale.set_of);
-        let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
+        let charged = sale.post_charged * scenario.exchange_rate(sale.currencies.post_charged);
         orders.push(sent);
         minutes_of_orders += sent * minutes;
         sold_for += pieces * price * left;
         sold_for += sent
-            * (charged * left + sale.tip.mean() * exchange(scenario, sale.currencies.tip) * (1.0 - sale.returned)
-                - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
-                - sale.post.mean() * exchange(scenario, sale.currencies.post));
+            * (charged * left + sale.tip.mean() * scenario.exchange_rate(sale.currencies.tip) * (1.0 - sale.returned)
+                - sale.fee_per_order * scenario.exchange_rate(sale.currencies.fee_per_order)
+                - sale.post.mean() * scenario.exchange_rate(sale.currencies.post));
     };
     if scenario.channels.is_empty() {
         sell(&scenario.sale, [good, singly[0]], 0.0, 0.0, times[0]);
@@ -195,7 +195,7 @@ fn materials(scenario: &Scenario, arrivals: &[f64], orders: &[f64]) -> f64 {
                 .map_or_else(|| orders.iter().sum::<f64>(), |only| orders[only]);
             let used = arrivals[m.at] * m.per_piece + rounds * scenario.per_round(m) + sent * m.per_order;
             let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
-            used * (1.0 + m.waste.mean()) * price * exchange(scenario, m.currency)
+            used * (1.0 + m.waste.mean()) * price * scenario.exchange_rate(m.currency)
         })
         .sum()
 }

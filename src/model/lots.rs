@@ -9,7 +9,6 @@
 //! pieces. Example: D = 1,000, S = 20, h = 4: 100 at a time, 400 a year.
 
 use super::WEEKS_PER_YEAR;
-use super::money::exchange;
 use super::worth::{piece_value, stock_share};
 use crate::scenario::{Scenario, Steady};
 use serde::Serialize;
@@ -42,7 +41,7 @@ pub fn batch_stock(scenario: &Scenario) -> f64 {
         .map(|m| {
             let one_round = scenario.steps[m.at].room.is_none();
             let units = m.per_batch + if one_round { scenario.per_round(m) } else { 0.0 };
-            units * (1.0 + m.waste.mean()) * m.price.mean() * exchange(scenario, m.currency)
+            units * (1.0 + m.waste.mean()) * m.price.mean() * scenario.exchange_rate(m.currency)
         })
         .sum()
 }

@@ -28,7 +28,7 @@
 use super::chances::Chances;
 use super::hours::{helper_hours, is_zero, step_order_minutes};
 use super::{NoClosedForm, counts, hours, stock, worth};
-use crate::scenario::{Material, Sale, Scenario, SellingDay, Spread};
+use crate::scenario::{Sale, Scenario, SellingDay, Spread};
 use serde::{Deserialize, Serialize};
 
 /// Mean money of a batch by what it goes into.
@@ -73,31 +73,25 @@ impl Money {
     }
 }
 
-/// What one unit of another currency is worth on average; 1 for the scenario's own.
-#[must_use]
-pub fn exchange(scenario: &Scenario, currency: Option<usize>) -> f64 {
-    currency.map_or(1.0, |k| scenario.currencies[k].rate.mean())
-}
-
 /// What a buyer pays for a piece in each way of selling, in the scenario's own money on average.
 fn prices(scenario: &Scenario) -> Vec<f64> {
     let price = |(k, sale): (usize, &Sale)| {
         let discount = scenario.channels.get(k).map_or(0.0, |channel| channel.discount);
-        sale.price * (1.0 - discount) * exchange(scenario, sale.currencies.price)
+        sale.price * (1.0 - discount) * scenario.exchange_rate(sale.currencies.price)
     };
     scenario.sales().into_iter().enumerate().map(price).collect()
 }
 
 /// Of what one way of selling sells at a price: the income, the fees, and the postage paid.
 fn takings(scenario: &Scenario, sale: &Sale, sold: &counts::Sold, price: f64) -> [f64; 3] {
-    let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
+    let charged = sale.post_charged * scenario.exchange_rate(sale.currencies.post_charged);
     let taken = sold.pieces * price + sold.orders * charged;
-    let per_order = sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order);
-    let tips = sold.orders * sale.tip.mean() * exchange(scenario, sale.currencies.tip);
+    let per_order = sale.fee_per_order * scenario.exchange_rate(sale.currencies.fee_per_order);
+    let tips = sold.orders * sale.tip.mean() * scenario.exchange_rate(sale.currencies.tip);
     [
         (taken / (1.0 + sale.tax) + tips) * (1.0 - sale.returned),
         taken * sale.fee + sold.orders * per_order,
-        sold.orders * sale.post.mean() * exchange(scenario, sale.currencies.post),
+        sold.orders * sale.post.mean() * scenario.exchange_rate(sale.currencies.post),
     ]
 }
 
@@ -245,18 +239,6 @@ pub fn floor(scenario: &Scenario, size: u32) -> Result<Option<f64>, NoClosedForm
     Ok((per_price > 0.0 && scenario.price_counts()).then(|| (scenario.sale.price + due / per_price).max(0.0)))
 }
 
-/// Material of one order, with its waste, at the price of a unit and in the scenario's own money; through the channel with this index also what it alone
-/// takes.
-#[must_use]
-pub fn order_material(scenario: &Scenario, channel: Option<usize>) -> f64 {
-    let cost = |m: &Material| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * exchange(scenario, m.currency);
-    let taken = scenario
-        .materials
-        .iter()
-        .filter(|m| m.channel.is_none() || m.channel == channel);
-    taken.map(cost).fold(0.0, |sum, cost| sum + cost)
-}
-
 /// What is spent once for each order, however many pieces are in it, on average and in the scenario's own money.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct OnceAnOrder {
@@ -275,8 +257,8 @@ pub fn once_an_order(scenario: &Scenario) -> OnceAnOrder {
     let sale = channel.map_or(&scenario.sale, |channel| &channel.sale);
     let own = channel.and_then(|channel| channel.per_order.as_ref());
     OnceAnOrder {
-        postage: sale.post.mean() * exchange(scenario, sale.currencies.post),
-        material: order_material(scenario, channel.map(|_| 0)),
+        postage: sale.post.mean() * scenario.exchange_rate(sale.currencies.post),
+        material: stock::order_material(scenario, channel.map(|_| 0)),
         minutes: own.map_or_else(|| step_order_minutes(scenario), Spread::mean) * scenario.pace.mean(),
     }
 }

@@ -14,9 +14,9 @@
 //! [`NoClosedForm`] where breaks have uncertain prices or waste, where orders of uncertain size use such a material, and where its rounds are
 //! those of pieces made again. Example: 18.75 units at 9.00, or 8.10 from 20 on: 20 are bought, 162.00.
 
+use super::NoClosedForm;
 use super::chances::Chances;
 use super::counts::{self, AtStep, Sold, arrivals, rounds_of};
-use super::{NoClosedForm, money};
 use crate::laws::normal_cdf;
 use crate::scenario::{Leftover, Material, Scenario, Spoiled, Spread, ThreePoint};
 
@@ -68,7 +68,7 @@ pub fn costs(scenario: &Scenario, size: u32) -> Result<[f64; 2], NoClosedForm> {
     ways.extend(counts::seconds_sold(scenario, size));
     let mut all = [0.0; 2];
     for (number, material) in scenario.materials.iter().enumerate() {
-        let worth = money::exchange(scenario, material.currency);
+        let worth = scenario.exchange_rate(material.currency);
         let [charged, cost] = charged(scenario, size, number, &at_steps, &ways, Ranges::Refused)?;
         all[0] += cost * worth;
         all[1] += material.paid.map_or(cost, |paid| charged * paid) * worth;
@@ -309,10 +309,23 @@ fn orders_of_sold(scenario: &Scenario, size: u32, only: Option<usize>) -> Option
     Some(orders)
 }
 
+/// Material of one order, with its waste, at the price of a unit and in the scenario's own money; through the channel with this index also what it alone
+/// takes.
+#[must_use]
+pub fn order_material(scenario: &Scenario, channel: Option<usize>) -> f64 {
+    let cost =
+        |m: &Material| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * scenario.exchange_rate(m.currency);
+    let taken = scenario
+        .materials
+        .iter()
+        .filter(|m| m.channel.is_none() || m.channel == channel);
+    taken.map(cost).fold(0.0, |sum, cost| sum + cost)
+}
+
 /// What a unit of a material costs on average, waste not yet added, in the scenario's own money, at the plain price.
 #[must_use]
 pub fn unit_price(scenario: &Scenario, material: &Material) -> f64 {
-    material.price.mean() * money::exchange(scenario, material.currency)
+    material.price.mean() * scenario.exchange_rate(material.currency)
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@
 
 use super::counts::{Sold, arrivals, at_steps, good, learning_factor, learning_sums, order_size, sold_by_way, unsold};
 use super::hours::order_minutes;
-use super::money::{back, exchange};
+use super::money::back;
 use super::stock::Ranges;
 use super::{NoClosedForm, stock, worth};
 use crate::scenario::{LEFT, Sale, Scenario, Spread, Step};
@@ -177,13 +177,13 @@ impl Sums {
             Way {
                 name: channel.map(|channel| channel.name.clone()),
                 ratio: channel.map_or(1.0, |channel| channel.price_ratio(scenario.sale.price))
-                    * exchange(scenario, sale.currencies.price),
+                    * scenario.exchange_rate(sale.currencies.price),
                 tax: sale.tax,
                 fee: sale.fee,
-                fee_per_order: sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order),
-                post: sale.post.mean() * exchange(scenario, sale.currencies.post),
-                post_charged: sale.post_charged * exchange(scenario, sale.currencies.post_charged),
-                tip: sale.tip.mean() * exchange(scenario, sale.currencies.tip),
+                fee_per_order: sale.fee_per_order * scenario.exchange_rate(sale.currencies.fee_per_order),
+                post: sale.post.mean() * scenario.exchange_rate(sale.currencies.post),
+                post_charged: sale.post_charged * scenario.exchange_rate(sale.currencies.post_charged),
+                tip: sale.tip.mean() * scenario.exchange_rate(sale.currencies.tip),
                 returned: sale.returned,
                 // With quotes and enquiries until one is won, where there are any.
                 minutes: (channel.is_some_and(|channel| channel.per_order.is_some())

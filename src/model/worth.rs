@@ -14,7 +14,6 @@
 //! half an hour at 30 an hour: 20.
 
 use super::hours::{helper_hours_of_the_last, hours_of_the_last, order_minutes, pieces_per_week, second_minutes};
-use super::money::{exchange, order_material};
 use super::{WEEKS_PER_YEAR, counts, stock};
 use crate::scenario::{Finished, Material, OnReturn, Sale, Scenario, Spoiled, Steady, Unsold};
 
@@ -58,7 +57,7 @@ fn value(scenario: &Scenario, size: u32, price: impl Fn(&Material, f64) -> f64) 
         .iter()
         .map(|m| {
             let arrive = arrivals[m.at];
-            arrive * m.per_piece * (1.0 + m.waste.mean()) * price(m, arrive) * exchange(scenario, m.currency)
+            arrive * m.per_piece * (1.0 + m.waste.mean()) * price(m, arrive) * scenario.exchange_rate(m.currency)
         })
         .sum();
     let overhead = scenario.shop.cost_per_hour();
@@ -88,12 +87,12 @@ fn through(
 ) -> (f64, f64) {
     let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
     let left = sale.left_of_money();
-    let per_price = left * ratio * exchange(scenario, sale.currencies.price);
-    let order = sale.post_charged * exchange(scenario, sale.currencies.post_charged) * left
-        + sale.tip.mean() * exchange(scenario, sale.currencies.tip) * (1.0 - sale.returned)
-        - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
-        - sale.post.mean() * exchange(scenario, sale.currencies.post)
-        - order_material(scenario, channel)
+    let per_price = left * ratio * scenario.exchange_rate(sale.currencies.price);
+    let order = sale.post_charged * scenario.exchange_rate(sale.currencies.post_charged) * left
+        + sale.tip.mean() * scenario.exchange_rate(sale.currencies.tip) * (1.0 - sale.returned)
+        - sale.fee_per_order * scenario.exchange_rate(sale.currencies.fee_per_order)
+        - sale.post.mean() * scenario.exchange_rate(sale.currencies.post)
+        - stock::order_material(scenario, channel)
         - scenario.pace.mean() * minutes / 60.0 * hour;
     let mut besides = order / counts::order_size(&sale.order_of) / f64::from(sale.set_of);
     let unsold = channel.map_or(0.0, |channel| counts::unsold(scenario, channel));

@@ -9,7 +9,7 @@
 
 use super::calendar::{self, Day, NoDate, Opens};
 use super::{Settings, floor, quick_sweep, vary};
-use crate::model::money::{OnceAnOrder, exchange};
+use crate::model::money::OnceAnOrder;
 use crate::scenario::{Scenario, coins};
 
 /// Share of orders that are ready by the date.
@@ -127,7 +127,7 @@ pub fn run(
         confidence: scenario.confidence,
         once_an_order: quotes.once_an_order,
         postage_included: sold.sale.post_charged <= 0.0 && !sold.sale.post.is_zero(),
-        postage: sold.sale.post_charged * exchange(scenario, sold.sale.currencies.post_charged),
+        postage: sold.sale.post_charged * scenario.exchange_rate(sold.sale.currencies.post_charged),
         lines,
     })
 }

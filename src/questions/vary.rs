@@ -3,7 +3,6 @@
 //! Streams are named by what they are drawn for, so that trial i of the changed scenario is the same day as trial i of the
 //! plain one, and differences can be taken trial by trial.
 
-use crate::model::money::exchange;
 use crate::scenario::{Scenario, Spoiled};
 
 /// Every price a buyer pays for a piece times `factor`, at the same demand.
@@ -59,7 +58,7 @@ pub fn through(scenario: &Scenario, channel: usize) -> Scenario {
     let mut changed = scenario.clone();
     let mut only = changed.channels.swap_remove(channel);
     let list = scenario.sale.price;
-    only.sale.price = list * only.price_ratio(list) * exchange(scenario, only.sale.currencies.price);
+    only.sale.price = list * only.price_ratio(list) * scenario.exchange_rate(only.sale.currencies.price);
     only.sale.currencies.price = None;
     (only.share, only.discount, only.own_price) = (1.0, 0.0, false);
     changed.sale = only.sale.clone();

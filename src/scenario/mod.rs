@@ -628,6 +628,12 @@ impl Scenario {
         self.season.as_ref().filter(|season| season.elasticity > 0.0)
     }
 
+    /// What one unit of the currency with this index is worth on average; 1 for the scenario's own.
+    #[must_use]
+    pub fn exchange_rate(&self, currency: Option<usize>) -> f64 {
+        currency.map_or(1.0, |k| self.currencies[k].rate.mean())
+    }
+
     /// How many times the file's buyers there are at the asked price; on selling days too, whose prices move with it.
     #[must_use]
     pub fn buyers_at_price(&self) -> f64 {
