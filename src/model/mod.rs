@@ -15,7 +15,8 @@
 //! | [`worth`] | what is tied up in a piece, and what does keeping it cost? |
 //! | [`sums`] | what of it changes with a price or a time? |
 //! | [`lots`] | how many at a time for a steady seller, by the textbook? |
-//! | [`demand`] | how many are asked for, and how many to make, by the textbook? |
+//! | [`demand`] | how many are asked for in a season? |
+//! | [`newsvendor`] | how many to make for a season, by the textbook? |
 //!
 //! Hours have a mean whatever the scenario says. Money has one but where [`NoClosedForm`] tells why not.
 
@@ -26,6 +27,7 @@ pub mod demand;
 pub mod hours;
 pub mod lots;
 pub mod money;
+pub mod newsvendor;
 pub mod stock;
 pub mod sums;
 pub mod variance;

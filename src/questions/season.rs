@@ -25,8 +25,8 @@
 
 use super::Settings;
 use crate::engine::{Engine, Plan, SizeTrials};
-pub use crate::model::demand::Fractile;
-use crate::model::{demand, worth};
+pub use crate::model::newsvendor::Fractile;
+use crate::model::{demand, newsvendor, worth};
 use crate::scenario::{Buyers, Scenario, Season, Unsold};
 use crate::stats::Z975;
 use crate::stats::wilson;
@@ -259,8 +259,8 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
         best_by_rate: sizes[by_rate].size,
         ties,
         leftovers_cost_nothing: plan.clearance(sizes[best].size) >= worth::last_piece_value(scenario, sizes[best].size)
-            && !demand::rounds_cost(scenario),
-        fractile: demand::fractile(scenario, season, sizes[best].size),
+            && !newsvendor::rounds_cost(scenario),
+        fractile: newsvendor::fractile(scenario, season, sizes[best].size),
         sizes,
         prices,
     }
@@ -501,7 +501,7 @@ fn price_response(
     let curve = price_curve(asked, &look, progress);
     // Where demand falls no faster than the price rises and a piece costs anything, dearer always brings more; a peak on the
     // curve is then only the last whole piece.
-    let dearer_is_better = elasticity <= 1.0 && demand::cost_before_price(scenario) > 0.0;
+    let dearer_is_better = elasticity <= 1.0 && newsvendor::cost_before_price(scenario) > 0.0;
     // At an end of what was looked at a search would only find that end.
     let bracket = |curve: &[PricePoint]| {
         let peak = top(curve);
@@ -542,7 +542,7 @@ fn price_response(
             .is_some_and(|(floor, lowest)| floor <= lowest.price * (1.0 + 1e-9)),
         floor,
         curve,
-        markup_rule: demand::markup_rule(scenario, elasticity),
+        markup_rule: newsvendor::markup_rule(scenario, elasticity),
         curve_trials,
     }
 }

@@ -1,7 +1,7 @@
 //! Which price earns most, with all that a log leaves open carried through.
 //!
 //! A price p leaves `buyers(p) x (what is left of p - what a piece costs)`, hours at the target and enquiries among the costs
-//! ([`crate::model::worth`], [`crate::model::demand::cost_before_price`]). What the log leaves open is a law over elasticities and levels: the
+//! ([`crate::model::worth`], [`crate::model::newsvendor::cost_before_price`]). What the log leaves open is a law over elasticities and levels: the
 //! likelihood with levels and the law's second parameter fitted at every elasticity, times the information's share of them (Laplace;
 //! Tierney & Kadane 1986, "Accurate approximations for posterior moments and marginal densities", JASA 81, 82-86), where elasticities from 0 to
 //! [`STEEPEST`] are equally likely before (assumption: a dearer piece has no more buyers); and at each of them a gamma law for the level.
@@ -15,7 +15,7 @@
 use super::count::Between;
 use super::survival::{Fit, Problem};
 use crate::laws::{Beta, chi_squared_cdf, normal_quantile};
-use crate::model::{demand, worth};
+use crate::model::{newsvendor, worth};
 use crate::scenario::Scenario;
 use serde::Serialize;
 
@@ -67,7 +67,7 @@ impl Money {
         let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
         Self {
             per_price: worth::sold_piece(scenario, 1).0,
-            cost: demand::cost_before_price(scenario) + enquiry_hours * hour,
+            cost: newsvendor::cost_before_price(scenario) + enquiry_hours * hour,
         }
     }
 
