@@ -7,8 +7,8 @@
 use super::Row;
 use std::sync::Mutex;
 
-/// Rows of at most so many bytes are kept: what one sweep may hold at once.
-const KEPT: usize = super::trials::COLUMN_BUDGET;
+/// Bytes of values that are held at once, and so the most that are kept; larger sweeps go through their sizes in stretches.
+pub(super) const COLUMN_BUDGET: usize = 256 << 20;
 
 static POOL: Mutex<Vec<Vec<Row>>> = Mutex::new(Vec::new());
 
@@ -36,12 +36,12 @@ pub fn give_back(rows: impl Iterator<Item = Vec<Row>>) {
     let mut held: usize = pool.iter().map(bytes).sum();
     for mut buffer in rows {
         held += bytes(&buffer);
-        if held > KEPT {
+        if held > COLUMN_BUDGET {
             // What is kept may be too small for what is asked for now: the oldest go first.
-            while held > KEPT && !pool.is_empty() {
+            while held > COLUMN_BUDGET && !pool.is_empty() {
                 held -= bytes(&pool.remove(0));
             }
-            if held > KEPT {
+            if held > COLUMN_BUDGET {
                 held -= bytes(&buffer);
                 continue;
             }
@@ -65,8 +65,10 @@ mod tests {
             give_back(std::iter::once(buffer));
         }
         // More than is kept.
-        give_back(std::iter::once(Vec::with_capacity(KEPT / size_of::<Row>() + 1)));
+        give_back(std::iter::once(Vec::with_capacity(
+            COLUMN_BUDGET / size_of::<Row>() + 1,
+        )));
         let held: usize = POOL.lock().unwrap().iter().map(bytes).sum();
-        assert!(held <= KEPT);
+        assert!(held <= COLUMN_BUDGET);
     }
 }

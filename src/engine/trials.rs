@@ -6,7 +6,7 @@
 //! far: every value went to a page of its own, and a store that misses cache and page table holds up all that follow.
 
 use super::block::{Block, BlockScratch};
-use super::buffers;
+use super::buffers::{self, COLUMN_BUDGET};
 use super::by_thread::ByThread;
 use super::line::MoneyLine;
 use super::plan::Plan;
@@ -15,8 +15,6 @@ use super::{BLOCK_TRIALS, CHUNK, LANES, Path, Row};
 use crate::parallel;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// Bytes of values that are held at once; larger sweeps go through their sizes in stretches.
-pub(super) const COLUMN_BUDGET: usize = 256 << 20;
 /// Doubles for each trial of each size.
 const BYTES_PER_RUN: usize = COLUMNS * 8;
 
