@@ -8,14 +8,15 @@ use clap::{Args, ValueEnum};
 use jiff::civil::Date;
 
 use super::input::Source;
-use super::question::{Given, pieces, read_once, tell_doubts, tell_lacking, watched};
+use super::question::{Given, read_once, tell_doubts, tell_lacking, watched};
 use super::{Stop, Streams, calendar, offer, overwrite};
 use crate::ask::Options;
 use crate::files::{Destination, shown};
 use crate::page::bench;
+use crate::questions::floor;
 use crate::render::Dotted;
 use crate::render::question::Question;
-use crate::render::report::{self, Paper, Report};
+use crate::render::report::{self, Paper, Report, Sheet};
 use crate::report::{Origin, Wanted, put_together};
 use crate::scenario::{ASKED_PRICE, Scenario};
 
@@ -54,7 +55,7 @@ Exit code 0: done. 2: something in a scenario or the flags is wrong. 1: a file c
 pub(super) struct ReportCommand {
     /// One or more scenarios; one of them may be -, standard input
     #[arg(value_name = "FILE", required = true, num_args = 1..=26)]
-    pub(super) files: Vec<PathBuf>,
+    files: Vec<PathBuf>,
     /// Who reads it: you, or a buyer, who sees prices and dates and nothing else
     #[arg(long = "for", value_enum, default_value_t = Reader::Maker, value_name = "READER")]
     reader: Reader,
@@ -65,25 +66,18 @@ pub(super) struct ReportCommand {
     #[arg(long)]
     overwrite: bool,
     #[command(flatten)]
-    pub(super) given: Given<0>,
+    given: Given<0>,
     /// Only these questions
     #[arg(long, value_name = "QUESTION,...", value_delimiter = ',', value_parser = questions())]
     only: Vec<Question>,
     /// For the calendar: the batch starts on this date, or on the first bench day after it [default: the report's date]
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
-    pub(super) start: Option<Date>,
+    start: Option<Date>,
     /// For the calendar: the date it is due
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     due: Option<Date>,
-    /// For a buyer: pieces of the orders that are priced [default: 1,6,12,24 pieces or sets, up to the largest batch]
-    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<100_000>)]
-    pub(super) order: Vec<u32>,
-    /// For a buyer: the channel the orders go through, with its price, postage and fees
-    #[arg(long, value_name = "NAME")]
-    pub(super) channel: Option<String>,
-    /// For a buyer: the last day on which prices and dates hold [default: 30 days after the report's date]
-    #[arg(long, value_name = "DATE", value_parser = calendar::date)]
-    pub(super) until: Option<Date>,
+    #[command(flatten)]
+    sheet: offer::SheetArgs,
     /// Carry along the page of `batchwright page`, in which whoever reads the report can change a value and see what it does
     #[arg(long)]
     live: bool,
@@ -95,7 +89,7 @@ pub(super) struct ReportCommand {
     date: Option<Date>,
     /// The paper it is printed on [default: the usual one where its currency is used]
     #[arg(long, value_parser = papers())]
-    pub(super) paper: Option<Paper>,
+    paper: Option<Paper>,
 }
 
 /// Who reads a report.
@@ -139,7 +133,7 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
         .then(|| super::page::built(command.page.as_deref()))
         .transpose()?;
     let offers = (command.reader == Reader::Buyer)
-        .then(|| offer::wanted(command, &read))
+        .then(|| offer::wanted(&command.sheet, &read, command.given.settings(floor::TRIALS)))
         .transpose()?;
     let place = Destination::open(&command.out)?;
     if let Some(file) = files.iter().find(|file| place.is(file)) {
@@ -152,15 +146,18 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
     tell_doubts(&read, streams);
     let made = command.date.unwrap_or_else(calendar::today);
     if let Some(wanted) = offers {
-        let sheet = watched(streams, |progress| {
-            offer::sheet(command, &read, &wanted, made, progress)
-        })?;
+        let from = command.start.unwrap_or(made);
+        let offers = watched(streams, |progress| offer::offers(&wanted, &read, from, progress))?;
+        let paper = command
+            .paper
+            .unwrap_or_else(|| Paper::of(read.first().map_or("", |(_, scenario)| &scenario.currency)));
+        let sheet = Sheet::new(made, from, command.sheet.until, paper, offers);
         let bytes = report::buyer(&sheet)
             .map_err(|error| Stop::Refused(error.to_string()))?
             .into_bytes();
         overwrite::others_stay("--out", &place, command.overwrite, &bytes)?;
         place.stage(&bytes)?.place()?;
-        for said in offer::remarks(&sheet) {
+        for said in offer::remarks(&sheet.offers) {
             streams.remark(&said);
         }
         return Ok(());
@@ -232,11 +229,7 @@ impl ReportCommand {
     /// What was asked for another reader, or in another form, than there is.
     fn not_for_its_reader(&self, kind: Kind) -> Vec<String> {
         let buyer = self.reader == Reader::Buyer;
-        let for_buyers = [
-            ("--order", !self.order.is_empty()),
-            ("--channel", self.channel.is_some()),
-            ("--until", self.until.is_some()),
-        ];
+        let for_buyers = self.sheet.given();
         let for_makers = [("--only", !self.only.is_empty()), ("--due", self.due.is_some())];
         let mut wrong: Vec<String> = if buyer { &for_makers[..] } else { &for_buyers[..] }
             .iter()
