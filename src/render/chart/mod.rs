@@ -12,6 +12,7 @@ mod labels;
 mod legible;
 mod lettering;
 mod map;
+mod names;
 mod page;
 mod panel;
 #[cfg(feature = "png")]
@@ -146,7 +147,7 @@ fn cut(plot: &Plot) -> Vec<(Plot, Paper)> {
                 Field::Rows { names, layers } => {
                     let cells = layers.iter().any(|layer| matches!(layer.shape, RowShape::Cell { .. }));
                     let row = if cells { ROW_OF_CELLS } else { ROW };
-                    let folds = rows::least(&paper, panel, names) - rows::LOWEST * names.len() as f64;
+                    let folds = names::least(&paper.row_names(panel, names)) - names::LOWEST * names.len() as f64;
                     tall.min(names.len() as f64 * row) + folds
                 }
             };

@@ -4,9 +4,13 @@
 use super::canvas::{Canvas, UNIT};
 use super::labels::Rect;
 use super::lettering;
-use super::{panel, rows};
+use super::names::{self, Name};
+use crate::render::format;
 use crate::render::plot::palette::{Color, INK, MUTED};
-use crate::render::plot::{EndLabel, Field, Key, LABEL, Letters, Line, Panel, Plot, RowShape, STRONG, Side, Weight};
+use crate::render::plot::ticks;
+use crate::render::plot::{
+    EndLabel, Field, Key, LABEL, Letters, Line, Panel, Plot, RowShape, STRONG, Side, Weight, minus,
+};
 use plotters::coord::{CoordTranslate, Shift};
 use plotters::prelude::*;
 use plotters::style::Color as _;
@@ -113,7 +117,7 @@ impl Paper {
             // With what notes may need above the curves.
             Field::Curves(curves) if !curves.bare => {
                 let (low, high) = curves.range;
-                Some(panel::upright_ticks((low, high + 0.5 * (high - low)), tall))
+                Some(upright_ticks((low, high + 0.5 * (high - low)), tall))
             }
             _ => None,
         });
@@ -154,6 +158,16 @@ impl Paper {
         } else {
             panel.names_wide
         }
+    }
+
+    /// The names of a panel's rows as they are set.
+    pub(super) fn row_names(&self, panel: &Panel, names: &[String]) -> Vec<Name> {
+        let (room, lines) = if self.names_above {
+            (self.width * 0.6, 1)
+        } else {
+            (self.names(panel) - 14.0, names::LINES)
+        };
+        names.iter().map(|name| Name::new(name, room, lines)).collect()
     }
 
     /// Room above a panel: its title, and what else stands there.
@@ -247,7 +261,7 @@ impl Paper {
         let least = |(k, panel): (usize, &Panel)| match &panel.field {
             Field::Rows { names, .. } if !self.names_above => {
                 let axis = if panel.named && k < last { AXIS_NAME } else { 0.0 };
-                rows::least(self, panel, names) + axis
+                names::least(&self.row_names(panel, names)) + axis
             }
             _ => 0.0,
         };
@@ -267,6 +281,17 @@ impl Paper {
         let between: f64 = plot.panels.iter().map(|panel| self.above(panel) + BELOW).sum();
         (self.heights(plot).iter().sum::<f64>() + between + AXIS_NAME) as u32
     }
+}
+
+/// What stands along an upright axis of a panel so high.
+pub(super) fn upright_ticks((low, high): (f64, f64), tall: f64) -> Vec<(f64, String)> {
+    let wanted = (tall / 62.0).round().max(2.0) as usize;
+    let (per, _) = format::tick_scale(low, high);
+    let (values, step) = ticks::nice(low, high, wanted);
+    // What rounding leaves of zero is zero.
+    let zero = |value: f64| if value.abs() < step * 1e-6 { 0.0 } else { value };
+    let said = |value: f64| (value, minus(&format::tick(value / per, step / per)));
+    values.into_iter().map(zero).map(said).collect()
 }
 
 /// What a plot's height counts besides its panels, and besides the field of each; no field is lower than the last.

@@ -3,12 +3,12 @@
 use super::canvas::{Canvas, UNIT};
 use super::labels::{self, Freest, Ink, Over, Rect};
 use super::lettering;
-use super::page::{self, Drawn, GUTTER, Page, TICK, units};
+use super::page::{self, Drawn, GUTTER, Page, TICK, units, upright_ticks};
 use crate::render::format;
 use crate::render::plot::palette::{AXIS, BAND, Color, GRID, WHITE};
-use crate::render::plot::ticks::{self, SizeScale};
+use crate::render::plot::ticks::SizeScale;
 use crate::render::plot::{
-    self, Curves, EndLabel, Key, LABEL, Layer, Letters, Line, Shape, Side, Spot, Way, Whisker, X, Y, minus,
+    self, Curves, EndLabel, Key, LABEL, Layer, Letters, Line, Shape, Side, Spot, Way, Whisker, X, Y,
 };
 use plotters::coord::ranged1d::{KeyPointHint, NoDefaultFormatting, Ranged};
 use plotters::coord::types::RangedCoordf64;
@@ -625,17 +625,6 @@ fn broken(lines: &[(String, Letters)], limit: f64) -> Option<Vec<(String, Letter
     let wrapped = wrapped(lines, limit);
     let cut = |lines: &[(String, Letters)]| lines.iter().filter(|(text, _)| text.contains('…')).count();
     (cut(&wrapped) == cut(lines)).then_some(wrapped)
-}
-
-/// What stands along an upright axis of a panel so high.
-pub(super) fn upright_ticks((low, high): (f64, f64), tall: f64) -> Vec<(f64, String)> {
-    let wanted = (tall / 62.0).round().max(2.0) as usize;
-    let (per, _) = format::tick_scale(low, high);
-    let (values, step) = ticks::nice(low, high, wanted);
-    // What rounding leaves of zero is zero.
-    let zero = |value: f64| if value.abs() < step * 1e-6 { 0.0 } else { value };
-    let said = |value: f64| (value, minus(&format::tick(value / per, step / per)));
-    values.into_iter().map(zero).map(said).collect()
 }
 
 /// The unbroken stretches of a curve.

@@ -2,23 +2,16 @@
 
 use super::labels::{self, Rect};
 use super::lettering;
-use super::page::{Drawn, GUTTER, NAME_LINE, Page, Paper, TICK};
+use super::names::{FOLD, Name, tops};
+use super::page::{Drawn, GUTTER, NAME_LINE, Page, TICK};
 use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
-use crate::render::plot::{EndLabel, LABEL, Letters, Line, Panel, RowLayer, RowShape, Side};
+use crate::render::plot::{EndLabel, LABEL, Line, Panel, RowLayer, RowShape, Side};
 use plotters::style::text_anchor::VPos;
-
-/// A name that has no room in other letters; the smallest there are.
-const SMALL: Letters = Letters::new(13.0, LABEL.weight, LABEL.color);
-/// Height of a further line of a name, and lines that a name has at the most.
-const FOLD: f64 = 15.0;
-const LINES: usize = 3;
-/// A row of one line is no lower than this.
-pub(super) const LOWEST: f64 = 17.0;
 
 /// Draws a panel of named rows.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
     let key = page.heading(bounds, "", panel)?;
-    let names = Name::all(&page.paper, panel, names);
+    let names = page.paper.row_names(panel, names);
     let (tops, tall) = tops(&names, bounds);
     let mut rows = Rows {
         page,
@@ -50,81 +43,6 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], l
         page.name_axis(bounds, &panel.axis.label())?;
     }
     Ok(())
-}
-
-/// A name as it is set: in lines, where it has more than one as small as can be.
-struct Name {
-    lines: Vec<String>,
-    letters: Letters,
-}
-
-impl Name {
-    /// The names of a panel's rows.
-    fn all(paper: &Paper, panel: &Panel, names: &[String]) -> Vec<Self> {
-        let (room, lines) = if paper.names_above {
-            (paper.width * 0.6, 1)
-        } else {
-            (paper.names(panel) - 14.0, LINES)
-        };
-        names.iter().map(|name| Self::new(name, room, lines)).collect()
-    }
-
-    /// Smaller where it has no room else, then folded, and only then cut: in the middle, as what a name ends with, like `: setup` or
-    /// `slower`, tells its row from others.
-    fn new(name: &str, room: f64, lines: usize) -> Self {
-        let wide = |letters: Letters| lettering::width(name, letters.weight, letters.size);
-        let letters = if wide(LABEL) <= room { LABEL } else { SMALL };
-        if lines > 1 && wide(letters) > room {
-            // With less and less of its middle, until all that is left has room.
-            let most = room * lines as f64;
-            let shorter = (0..20).map(|k| most * (1.0 - 0.03 * f64::from(k)));
-            let folded = shorter.map(|most| {
-                let name = lettering::shorten_middle(name, letters.weight, letters.size, most);
-                let folded = lettering::balanced(&name, letters.weight, letters.size, room, lines);
-                let whole = folded
-                    .iter()
-                    .flat_map(|line| line.split_whitespace())
-                    .eq(name.split_whitespace());
-                (whole, folded)
-            });
-            if let Some((_, lines)) = folded.into_iter().find(|(whole, _)| *whole) {
-                return Self { lines, letters };
-            }
-        }
-        Self {
-            lines: vec![lettering::shorten_middle(name, letters.weight, letters.size, room)],
-            letters,
-        }
-    }
-}
-
-/// The height below which the names of a panel would lie on one another.
-pub(super) fn least(paper: &Paper, panel: &Panel, names: &[String]) -> f64 {
-    let names = Name::all(paper, panel, names);
-    names
-        .iter()
-        .map(|name| LOWEST + FOLD * (name.lines.len() - 1) as f64)
-        .sum()
-}
-
-/// Where each row begins, and the last one ends.
-pub(super) fn row_ends(paper: &Paper, panel: &Panel, names: &[String], bounds: Rect) -> Vec<f64> {
-    tops(&Name::all(paper, panel, names), bounds).0
-}
-
-/// Where each row begins and the last one ends, and the height of a row whose name is in one line: others are higher by a line for each
-/// further one, where there is room for that.
-fn tops(names: &[Name], bounds: Rect) -> (Vec<f64>, f64) {
-    let (height, count) = (bounds.y1 - bounds.y0, names.len().max(1) as f64);
-    let further: usize = names.iter().map(|name| name.lines.len() - 1).sum();
-    let fold = FOLD.min((height - LOWEST * count).max(0.0) / further.max(1) as f64);
-    let tall = (height - fold * further as f64) / count;
-    let mut tops = vec![bounds.y0];
-    for name in names {
-        let top = tops.last().copied().unwrap_or(bounds.y0);
-        tops.push(top + tall + fold * (name.lines.len() - 1) as f64);
-    }
-    (tops, tall)
 }
 
 struct Rows<'p> {

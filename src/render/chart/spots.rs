@@ -2,8 +2,8 @@
 
 use super::labels::Rect;
 use super::map;
+use super::names;
 use super::page::Page;
-use super::rows;
 use crate::render::plot::{Curves, Field, Plot, Said, Shape};
 
 /// A place of a chart, in pixels of the picture.
@@ -43,7 +43,7 @@ pub(super) fn of(page: &Page, plot: &Plot) -> Vec<Spot> {
             upright(&values, bounds, x, |k| Of::Told(panel.told[k].1.clone()))
         }
         Field::Rows { names, .. } => {
-            let ends = rows::row_ends(&page.paper, panel, names, bounds);
+            let ends = names::tops(&page.paper.row_names(panel, names), bounds).0;
             let row = |(k, name): (usize, &String)| Spot {
                 area: [0.0, ends[k], page.paper.width, ends[k + 1]],
                 of: match panel.told.get(k) {

@@ -88,7 +88,7 @@ fn rows_are_as_high_as_their_names() {
     };
     let plot = alone(field, 264.0);
     let paper = Paper::column(COLUMN, &plot);
-    let folds = rows::least(&paper, &plot.panels[0], &names) - 3.0 * rows::LOWEST;
+    let folds = names::least(&paper.row_names(&plot.panels[0], &names)) - 3.0 * names::LOWEST;
     assert!(folds > 0.0);
     let bounds = labels::Rect {
         x0: 200.0,
@@ -96,7 +96,7 @@ fn rows_are_as_high_as_their_names() {
         x1: 400.0,
         y1: 200.0,
     };
-    let ends = rows::row_ends(&paper, &plot.panels[0], &names, bounds);
+    let ends = names::tops(&paper.row_names(&plot.panels[0], &names), bounds).0;
     let tall: Vec<f64> = ends.windows(2).map(|ends| ends[1] - ends[0]).collect();
     assert_eq!(tall[0], tall[2]);
     assert!((tall[1] - tall[0] - folds).abs() < 1e-9, "{tall:?}");
@@ -121,7 +121,7 @@ fn a_sheet_is_as_high_as_names_need() {
         plot("the name of a step that is told as a whole sentence: setup"),
     );
     let least = |plot: &Plot| match &plot.panels[0].field {
-        Field::Rows { names, .. } => rows::least(&Paper::SHEET, &plot.panels[0], names),
+        Field::Rows { names, .. } => names::least(&Paper::SHEET.row_names(&plot.panels[0], names)),
         _ => 0.0,
     };
     assert_eq!(Paper::SHEET.height(&short), short.height);
