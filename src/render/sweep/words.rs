@@ -11,7 +11,7 @@ pub(super) use beyond::ceiling_is_passed;
 
 use crate::model::money::DayMoney;
 use crate::questions::size_of;
-use crate::questions::sweep::{Sells, SizeAnswer, Sweep};
+use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 use crate::render::format::{
     asked_of_100, count, hours, mean_count, money, of_100, plain_interval, typed_money, whole_hours,
 };
@@ -435,6 +435,14 @@ pub fn is_certain(sweep: &Sweep) -> bool {
             && a.profit.se <= 1e-9 * a.profit.mean.abs().max(1.0)
             && (chance == 0.0 || chance == 1.0)
     })
+}
+
+/// The channels with the best and the worst hour.
+fn ends_of_channels(at: &SizeAnswer) -> Option<(&ChannelAnswer, &ChannelAnswer)> {
+    let mut channels: Vec<_> = at.channels.iter().filter(|channel| channel.sold > 0.0).collect();
+    channels.sort_by(|a, b| b.rate.mean.total_cmp(&a.rate.mean));
+    // One that has all of the pieces is no other than itself.
+    (channels.len() > 1).then_some((*channels.first()?, *channels.last()?))
 }
 
 #[cfg(test)]

@@ -1,8 +1,8 @@
 //! What else there is to know: more pieces, the ceiling, channels, the headline of the chart.
 
 use super::reasons::Cause;
-use super::{Advice, View, batch_of, several, you_earn};
-use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
+use super::{Advice, View, batch_of, ends_of_channels, several, you_earn};
+use crate::questions::sweep::{Sells, SizeAnswer, Sweep};
 use crate::render::format::{count, of_100};
 
 impl<'a> View<'a> {
@@ -190,12 +190,4 @@ pub(in crate::render) fn ceiling_is_passed(sweep: &Sweep) -> bool {
         .sizes
         .iter()
         .any(|a| a.rate.long_run > sweep.ceiling + 1e-9 * sweep.ceiling.abs() + 4.0 * a.rate.long_run_se)
-}
-
-/// The channels with the best and the worst hour.
-pub(super) fn ends_of_channels(at: &SizeAnswer) -> Option<(&ChannelAnswer, &ChannelAnswer)> {
-    let mut channels: Vec<_> = at.channels.iter().filter(|channel| channel.sold > 0.0).collect();
-    channels.sort_by(|a, b| b.rate.mean.total_cmp(&a.rate.mean));
-    // One that has all of the pieces is no other than itself.
-    (channels.len() > 1).then_some((*channels.first()?, *channels.last()?))
 }

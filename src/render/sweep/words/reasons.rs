@@ -1,7 +1,6 @@
 //! Why: what smaller sizes or lower prices lose, and what makes larger ones earn less.
 
-use super::beyond::ends_of_channels;
-use super::{View, is_or_are};
+use super::{View, ends_of_channels, is_or_are};
 use crate::questions::sweep::{MoreOf, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, share};
 
