@@ -10,8 +10,9 @@ use super::format::{
     self, asked_of_100, confidence, count, days, hours, hours_interval, mean_count, of_100, plain_interval, ready_at,
     share_in_words, short_date,
 };
+use super::page::Page;
 use super::plot::Plot;
-use super::text::{Look, Page, printable};
+use super::text::{Look, printable};
 use super::words::{batch_of, capital};
 use crate::questions::calendar::{
     AtSize, Calendar, DateEstimate, Day, DayWork, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting, Written,

@@ -10,6 +10,7 @@ use super::columns::Declared;
 use super::format::{
     asked_of_100, count, hours, mean_interval, money, of_100, of_100_beside, often, only, share_interval, typed_money,
 };
+use super::page::Page;
 use super::plot::Plot;
 use super::words::{self, each_once, earns, joined};
 use super::{Render, sweep, text};
@@ -22,9 +23,9 @@ use opening::opens_with_wins;
 const LONGEST_HEADING: usize = 90;
 
 impl Render for Compare {
-    fn page(&self, look: &text::Look) -> text::Page {
+    fn page(&self, look: &text::Look) -> Page {
         let (why, further) = words::folded(why(self));
-        text::Page {
+        Page {
             title: title(self),
             opening: opening(self),
             why,

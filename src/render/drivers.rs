@@ -8,8 +8,9 @@ use super::figure::{self, Cell};
 use super::format::{
     confidence, count, hours, mean_interval, money, points, points_at_most, share_estimate, typed_money,
 };
+use super::page::Page;
 use super::plot::Plot;
-use super::text::{Look, Page};
+use super::text::Look;
 use super::words::{BEFORE_TAX, made, you_earn};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
 use crate::questions::ways::Way;

@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use super::Render;
 use super::columns::Declared;
+use super::page::Page;
 use super::plot::Plot;
-use super::text::{Look, Page};
+use super::text::Look;
 use crate::questions::calendar::Calendar;
 use crate::questions::compare::Compare;
 use crate::questions::drivers::Drivers;

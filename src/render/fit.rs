@@ -5,6 +5,7 @@ mod table;
 
 use super::columns::Declared;
 use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share};
+use super::page::Page;
 use super::plot::Plot;
 use super::words::{capital, joined, number_of};
 use super::{Render, text};
@@ -24,8 +25,8 @@ const FAR: f64 = 2.0;
 const TEACHES: f64 = 0.8;
 
 impl Render for Fit {
-    fn page(&self, look: &text::Look) -> text::Page {
-        text::Page {
+    fn page(&self, look: &text::Look) -> Page {
+        Page {
             title: self.title.clone(),
             opening: opening(self),
             why: why(self),

@@ -10,8 +10,9 @@ use super::format::{
     percent_interval, share, shown_money, typed_amount, typed_money,
 };
 use super::grid::well_chosen;
+use super::page::Page;
 use super::plot::Plot;
-use super::text::{Look, Page};
+use super::text::Look;
 use super::words::{batch_of, batches_of, joined, nothing_varies, several};
 use crate::model::money::OnceAnOrder;
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};

@@ -6,6 +6,7 @@ use super::cautions;
 use super::columns::{Columns, Declared, MIDDLE, SHARE, Table, Unit};
 use super::figure::{self, Cell};
 use super::format::{asked_of_100, count, counted, mean_count, money, money_interval, of_100, only, typed_money};
+use super::page::Page;
 use super::plot::Plot;
 use super::words::{self, batch_of, batches_of, joined, made, you_earn};
 use super::{Render, text};
@@ -28,8 +29,8 @@ const NEVER_PAID: &str = "never";
 const EVEN: f64 = 0.5;
 
 impl Render for Jigs {
-    fn page(&self, look: &text::Look) -> text::Page {
-        text::Page {
+    fn page(&self, look: &text::Look) -> Page {
+        Page {
             title: self.title.clone(),
             opening: opening(self),
             why: why(self),

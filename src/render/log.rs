@@ -3,17 +3,18 @@
 use super::columns::{Columns, Declared, Table, Unit};
 use super::figure::{Cell, Mark};
 use super::format::{self, count, hours};
+use super::page::Page;
 use super::words::number_of;
 use super::{Render, text};
 use crate::worklog::look::{Look, StepLook};
 
 impl Render for Look {
-    fn page(&self, look: &text::Look) -> text::Page {
-        text::Page {
+    fn page(&self, look: &text::Look) -> Page {
+        Page {
             title: self.name.clone(),
             opening: verdict(self),
             tables: self.grids(look),
-            ..text::Page::default()
+            ..Page::default()
         }
     }
 

@@ -20,6 +20,7 @@ pub mod json;
 pub mod keys;
 mod log;
 mod over;
+pub mod page;
 mod paint;
 pub mod plot;
 pub mod question;
@@ -39,6 +40,7 @@ pub mod web;
 pub mod words;
 
 #[cfg(feature = "charts")]
+use self::page::Page;
 use chart::ChartError;
 use columns::Declared;
 use json::Json;
@@ -47,7 +49,7 @@ use plot::Plot;
 /// An answer that can be shown on every face.
 pub trait Render: Json + Send + Sync {
     /// For a person: the opening, why and how sure, tables, what else there is to know.
-    fn page(&self, look: &text::Look) -> text::Page;
+    fn page(&self, look: &text::Look) -> Page;
     /// The table of the CSV: the first of the page, where it is no other.
     fn data(&self) -> Option<Box<dyn Declared + '_>> {
         self.tables().into_iter().next()

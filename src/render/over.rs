@@ -7,9 +7,10 @@ use super::figure::{self, Cell, Mark};
 use super::format::{
     asked_of_100, between_two, count, money, of_100, plain_interval, share_interval, tick, typed_amount, typed_money,
 };
+use super::page::Page;
 use super::plot::Plot;
 use super::spoken::spoken;
-use super::text::{Look, Page};
+use super::text::Look;
 use super::words::{BEFORE_TAX, batches_of, earns};
 use super::{Render, text};
 use crate::questions::over::{Crossing, LEAST_TRIALS, Over, OverAxis, OverPoint};

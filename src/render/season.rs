@@ -10,9 +10,10 @@ use super::format::{
     typed_amount, typed_money,
 };
 use super::grid::{stretch_of, well_chosen};
+use super::page::Page;
 use super::plot::Plot;
 use super::question::Question;
-use super::text::{Look, Page};
+use super::text::Look;
 use super::words::{BEFORE_TAX, batch_of, beyond_looked_at, is_or_are, sweep_says};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 

@@ -8,6 +8,7 @@ use super::format::{
     self, amount, count, days, hours, mean_count, money, money_interval, often, plain_interval, price_tag, price_tags,
     ratio, share, typed_money,
 };
+use super::page::Page;
 use super::plot::Plot;
 use super::question::Question;
 use super::words::number_of;
@@ -21,8 +22,8 @@ use crate::sales::survival::Law;
 use table::{prices, tables};
 
 impl Render for Sold {
-    fn page(&self, look: &text::Look) -> text::Page {
-        text::Page {
+    fn page(&self, look: &text::Look) -> Page {
+        Page {
             title: self.title.clone(),
             opening: opening(self),
             why: why(self, look),
@@ -54,13 +55,13 @@ impl Render for Sold {
 }
 
 impl Render for Counted {
-    fn page(&self, look: &text::Look) -> text::Page {
-        text::Page {
+    fn page(&self, look: &text::Look) -> Page {
+        Page {
             title: self.name.clone(),
             opening: vec![counted(self)],
             why: asked(self).into_iter().collect(),
             tables: self.grids(look),
-            ..text::Page::default()
+            ..Page::default()
         }
     }
 

@@ -9,9 +9,10 @@ use super::format::{
     confidence, count, hours, mean_count, mean_interval, money, nearest, share, typed_amount, typed_money, weeks,
 };
 use super::grid::{stretch_of, well_chosen};
+use super::page::Page;
 use super::plot::Plot;
 use super::question::Question;
-use super::text::{Look, Page};
+use super::text::Look;
 use super::words::{BEFORE_TAX, beyond_looked_at, is_or_are, sweep_says};
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 

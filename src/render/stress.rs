@@ -8,8 +8,9 @@ use super::columns::Declared;
 use super::format::{
     asked_of_100, count, down_percent, down_times, hours, mean_interval, money, of_100, percent_interval, typed_money,
 };
+use super::page::Page;
 use super::plot::Plot;
-use super::text::{Look, Page};
+use super::text::Look;
 use super::words::{batches_of, either, joined, nothing_varies, several, you_earn};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 

@@ -5,6 +5,7 @@ mod table;
 pub(super) mod words;
 
 use super::columns::Declared;
+use super::page::Page;
 use super::plot::Plot;
 use super::{Render, question, text};
 use crate::questions::sweep::Sweep;
@@ -33,14 +34,14 @@ fn all_sell(answer: &Sweep) -> String {
 }
 
 impl Render for Sweep {
-    fn page(&self, look: &text::Look) -> text::Page {
+    fn page(&self, look: &text::Look) -> Page {
         // Where one page is not enough to go by, that is said before anything else. Of what is ordered nobody asks how many.
         let (before, after) = match question::how_many_by(self.sells, look) {
             _ if self.made_to_order => (Vec::new(), Vec::new()),
             Some(other) => (vec![other], Vec::new()),
             None => (Vec::new(), vec![all_sell(self)]),
         };
-        text::Page {
+        Page {
             title: self.title.clone(),
             opening: words::opening(self),
             why: [before, words::why(self)].concat(),

@@ -11,8 +11,9 @@ use serde::Serialize;
 use super::Render;
 use super::chart::{self, Piece};
 use super::grid::Grid;
+use super::page::Page;
 use super::plot::Plot;
-use super::text::{Look, Page};
+use super::text::Look;
 use crate::clean;
 
 mod sheet;
