@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::format::{asked_of_100, count, money};
+use super::format::{asked_of_100, count, enough_money};
 use super::words::{batch_of, several, you_earn};
 use crate::questions::sweep::Sweep;
 
@@ -79,7 +79,7 @@ fn hour(saved: &Points, was: &Point, now: &Points, is: &Point) -> String {
 }
 
 fn floor(saved: &Points, was: &Point, now: &Points, is: &Point) -> Option<String> {
-    let told = |of: &Points, point: &Point| point.floor.map(|price| money(price, &of.currency));
+    let told = |of: &Points, point: &Point| point.floor.map(|price| enough_money(price, &of.currency));
     let often = format!("{} {}", asked_of_100(now.confidence), several(is.size));
     Some(match (told(saved, was), told(now, is)) {
         (Some(before), Some(after)) if before == after => {
@@ -110,6 +110,7 @@ fn first(was: Option<u32>, is: Option<u32>) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::render::format::money;
     use crate::render::samples::Shop;
 
     #[test]
@@ -138,7 +139,7 @@ mod tests {
         }
         let (was, is) = (saved.sizes[1].floor_asked.price, now.sizes[1].floor_asked.price);
         for price in [was, is].into_iter().flatten() {
-            assert!(said[1].contains(&money(price, "EUR")), "{said:?}");
+            assert!(said[1].contains(&enough_money(price, "EUR")), "{said:?}");
         }
     }
 }

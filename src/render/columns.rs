@@ -51,6 +51,8 @@ pub const SHARE: &[&str] = &["share", "low", "high"];
 pub enum Unit<'a> {
     /// Money in this currency.
     Money(&'a str),
+    /// A price floor in this currency, which is told so that it is enough.
+    Floor(&'a str),
     /// Money an hour in this currency.
     Hourly(&'a str),
     /// A span of time in hours.
@@ -77,7 +79,7 @@ impl Unit<'_> {
     /// What a CSV name ends in.
     fn suffix(self) -> String {
         match self {
-            Self::Money(currency) => format!("_{currency}"),
+            Self::Money(currency) | Self::Floor(currency) => format!("_{currency}"),
             Self::Hourly(currency) => format!("_{currency}_per_hour"),
             _ => String::new(),
         }
@@ -87,6 +89,7 @@ impl Unit<'_> {
     pub(super) fn cell(self, value: f64) -> Cell {
         match self {
             Self::Money(currency) | Self::Hourly(currency) => figure::amount(value, currency),
+            Self::Floor(currency) => figure::enough(value, currency),
             Self::Hours => Cell::new(format::hours(value), value, Form::Hours),
             Self::Minutes => Cell::new(format::minutes(value), value, Form::Minutes),
             Self::Share => Cell::new(format::share(value), value, Form::Share),

@@ -192,9 +192,24 @@ pub fn signed_amount(value: f64, currency: &str) -> Cell {
     Cell::new(format::signed_amount(value, currency), value, form)
 }
 
-/// [`amount`], or that there is no price.
+/// A price floor as [`format::enough`] has it.
+pub fn enough(value: f64, currency: &str) -> Cell {
+    let text = format::amount(format::enough(value, currency), currency);
+    Cell::new(text, value, Form::money(value, currency))
+}
+
+/// [`format::enough_money`].
+pub fn enough_money(value: f64, currency: &str) -> Cell {
+    Cell::new(
+        format::enough_money(value, currency),
+        value,
+        Form::money(value, currency),
+    )
+}
+
+/// [`enough`], or that there is no price.
 pub fn price(price: Option<f64>, currency: &str) -> Cell {
-    price.map_or_else(|| "no price".into(), |value| amount(value, currency))
+    price.map_or_else(|| "no price".into(), |value| enough(value, currency))
 }
 
 /// [`format::money`].

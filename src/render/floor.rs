@@ -6,8 +6,8 @@ use super::Render;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, amount_interval, asked_of_100, confidence, count, hours, in_percent, money, money_interval, of_100, only,
-    percent_interval, share, shown_money, typed_amount, typed_money,
+    amount, amount_interval, asked_of_100, confidence, count, enough, enough_money, hours, in_percent, money,
+    money_interval, of_100, only, percent_interval, share, typed_amount, typed_money,
 };
 use super::grid::well_chosen;
 use super::page::Page;
@@ -107,6 +107,11 @@ impl<'a> View<'a> {
         money(value, &self.floors.currency)
     }
 
+    /// A price floor.
+    fn enough(&self, value: f64) -> String {
+        enough_money(value, &self.floors.currency)
+    }
+
     fn target(&self) -> String {
         typed_money(self.floors.target, &self.floors.currency)
     }
@@ -177,7 +182,7 @@ impl<'a> View<'a> {
 
     fn charge(&self, about: &SizeFloors, price: f64) -> String {
         let n = count(about.size.into());
-        let [price, whole] = [price, in_all(self.floors, about, price)].map(|value| self.money(value));
+        let [price, whole] = [price, in_all(self.floors, about, price)].map(|value| self.enough(value));
         match (self.is_order(), about.size) {
             (true, 1) => format!("Quote at least {price} for a piece ordered alone."),
             (true, _) if self.floors.on_return => {
@@ -326,17 +331,17 @@ impl<'a> View<'a> {
     fn with_as_many_buyers(&self, about: &SizeFloors) -> Option<String> {
         let own = self.floors.own_buyers?;
         let price = about.floor_asked.price?;
-        let (asked, enough) = (self.asked(), self.money(price));
-        let other = own.price.is_none_or(|own| self.money(own) != enough);
+        let (asked, enough) = (self.asked(), self.enough(price));
+        let other = own.price.is_none_or(|own| self.enough(own) != enough);
         other.then(|| format!("With as many buyers as at {asked}, {enough} would be enough."))
     }
 
     /// The same price in each channel's own money, and on each selling day.
     fn by_channel(&self, about: &SizeFloors) -> Option<String> {
         let list = self.lowest(about)?;
-        let price = |c: &ChannelPrice| money(list * c.per_list_price, &c.currency);
+        let price = |c: &ChannelPrice| enough_money(list * c.per_list_price, &c.currency);
         let all = || self.floors.channels.iter().chain(&self.floors.selling_days);
-        if all().all(|c| price(c) == self.money(list)) {
+        if all().all(|c| price(c) == self.enough(list)) {
             return None;
         }
         let channels = self.floors.channels.iter();
@@ -347,7 +352,7 @@ impl<'a> View<'a> {
             .collect();
         Some(format!(
             "At a list price of {} a buyer pays {}.",
-            self.money(list),
+            self.enough(list),
             joined(&prices)?
         ))
     }
@@ -370,7 +375,7 @@ impl<'a> View<'a> {
         let price = about.long_run.price.filter(|_| !self.certain)?;
         let many = if self.is_order() { "orders" } else { several(about.size) };
         let dearer = self.lowest(about).is_some_and(|lowest| lowest < price);
-        let (price, target) = (self.money(price), self.target());
+        let (price, target) = (self.enough(price), self.target());
         Some(if dearer {
             format!(
                 "To earn {target} an hour on average as well takes {price}, because bad {many} lose more than good ones gain."
@@ -391,7 +396,7 @@ impl<'a> View<'a> {
         };
         let other = |s: &&SizeFloors| {
             let n = count(s.size.into());
-            let price = s.floor_asked.price.map(|price| self.money(price));
+            let price = s.floor_asked.price.map(|price| self.enough(price));
             match (price, self.is_order(), s.size) {
                 (Some(price), false, 1) => format!("A single piece needs {price}."),
                 (Some(price), false, _) => format!("In batches of {n} a piece needs {price}."),
@@ -599,7 +604,7 @@ impl<'a> View<'a> {
         });
         let mut c: Columns<'a, Level> = Columns::default();
         c.text("name", move |l| l.name.clone()).plain("the target is reached");
-        c.field("price", Unit::Money(&floors.currency))
+        c.field("price", Unit::Floor(&floors.currency))
             .or("no price")
             .plain(format!("{} a piece", floors.currency));
         if self.is_order() && at.size > 1 && !floors.on_return {
@@ -687,9 +692,9 @@ fn prices<'a>(
     name: &str,
     price: impl Fn(&SizeFloors) -> Option<f64> + 'a,
 ) {
-    let money = Unit::Money(currency);
-    c.called(path, name, &["price", "low", "high"], money);
-    c.figure(format!("{name}_in_all"), money, move |s| {
+    let floor = Unit::Floor(currency);
+    c.called(path, name, &["price", "low", "high"], floor);
+    c.figure(format!("{name}_in_all"), floor, move |s| {
         price(s).map(|price| s.in_all(price))
     });
 }
@@ -713,7 +718,7 @@ fn room(off: f64) -> Cell {
 
 /// What an order costs at a price a piece as it is shown, so that whoever multiplies finds the same.
 fn in_all(floors: &Floors, at: &SizeFloors, price: f64) -> f64 {
-    at.in_all(shown_money(price, &floors.currency))
+    at.in_all(enough(price, &floors.currency))
 }
 
 fn price_cell(floors: &Floors, value: Option<f64>) -> Cell {

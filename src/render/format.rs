@@ -95,15 +95,26 @@ pub fn money(value: f64, currency: &str) -> String {
     with_unit(amount(value, currency), currency)
 }
 
-/// An amount of money as it is shown, for what is said of it further: what so many at a shown price cost.
-pub fn shown_money(value: f64, currency: &str) -> f64 {
+/// The least amount that can be shown and is no less than this: a price floor is told as a price that is enough, so that who asks it has what
+/// was promised. A floor that the reckoning left a hair above a coin is that coin.
+pub fn enough(value: f64, currency: &str) -> f64 {
+    let parts = shown_parts(value, currency);
+    libm::ceil(value * parts - 1e-9 * (value * parts).abs().max(1.0)) / parts
+}
+
+/// A price floor in a sentence: [`enough`] with its currency.
+pub fn enough_money(value: f64, currency: &str) -> String {
+    money(enough(value, currency), currency)
+}
+
+/// Into how many parts a unit of money is divided where such an amount is shown.
+fn shown_parts(value: f64, currency: &str) -> f64 {
     let digits = if value.abs() >= WHOLE_FROM {
         0
     } else {
         money_digits(value, currency)
     };
-    let by = libm::pow(10.0, f64::from(digits));
-    (value * by).round() / by
+    libm::pow(10.0, f64::from(digits))
 }
 
 /// An amount of money where the currency is said elsewhere (a table's head, an axis title): `28.42`.
@@ -313,15 +324,19 @@ pub fn share_in_words(fraction: f64) -> String {
 /// be, so rounded up: `9.4 %`; the sign is the words' to tell.
 pub fn down_percent(fraction: f64) -> String {
     let digits = down_digits(fraction);
-    with_unit(short(rounded_down(fraction, digits), digits), "%")
+    with_unit(short(rounded_down(fraction, digits).abs(), digits), "%")
 }
 
 /// The interval of such a figure, its ends rounded like it, so that it never lies outside: `14 to 15 %`, `4.6 to 5.1 %`.
 pub fn down_percent_interval(fraction: f64, low: f64, high: f64) -> String {
     let digits = down_digits(fraction);
-    let end = |end: f64| short(rounded_down(end, digits), digits);
-    // What must be better is told without its sign, the least of it first.
-    let (first, last) = if high < 0.0 { (high, low) } else { (low, high) };
+    // What must be better is told without its sign, the least of it first; an end beyond zero has one.
+    let (sign, first, last) = if fraction < 0.0 {
+        (-1.0, high, low)
+    } else {
+        (1.0, low, high)
+    };
+    let end = |end: f64| short(sign * rounded_down(end, digits) + 0.0, digits);
     with_unit(plain_interval(&end(first), &end(last)), "%")
 }
 
@@ -329,9 +344,9 @@ fn down_digits(fraction: f64) -> usize {
     if (fraction * 100.0).abs() < 9.95 { 1 } else { 0 }
 }
 
-/// In per cent and without its sign.
+/// In per cent.
 fn rounded_down(fraction: f64, digits: usize) -> f64 {
-    down_to(fraction * 100.0, if digits == 1 { 10.0 } else { 1.0 }).abs()
+    down_to(fraction * 100.0, if digits == 1 { 10.0 } else { 1.0 })
 }
 
 /// Down to a part of one; a figure that rounding left just below itself stays as it is.

@@ -466,7 +466,7 @@ fn columns(over: &Over) -> Columns<'_, &OverPoint> {
         .plain("batches\nthat reach\nthe target")
         .decides();
     c.field("pays", Unit::Text);
-    c.called("floor", "floor_asked", &["price", "low", "high"], money)
+    c.called("floor", "floor_asked", &["price", "low", "high"], Unit::Floor(currency))
         .or("no price")
         .plain("price that\npays")
         .decides();

@@ -6,7 +6,8 @@ mod table;
 use super::Render;
 use super::columns::Declared;
 use super::format::{
-    asked_of_100, count, down_percent, down_times, hours, mean_interval, money, of_100, percent_interval, typed_money,
+    asked_of_100, count, down_percent, down_times, enough_money, hours, mean_interval, money, of_100, percent_interval,
+    typed_money,
 };
 use super::page::Page;
 use super::plot::Plot;
@@ -340,7 +341,7 @@ impl View<'_> {
         let raise = format!(
             "Raise your price of {} to about {} for {made}",
             self.price(),
-            self.money(pays)
+            enough_money(pays, &self.stress.currency)
         );
         let better = |kind: Kind| {
             let m = self.find(kind)?;

@@ -8,6 +8,7 @@
 
 use crate::bounds::{json, settings};
 use crate::model::drawn::{Made, make};
+use batchwright::render::format::enough;
 use batchwright::{Figures, Options, Question, ask};
 use batchwright_core::laws::reaching;
 use batchwright_core::model::{self, WEEKS_PER_YEAR};
@@ -179,6 +180,10 @@ fn paid_at_the_floor(asked: &Asked) {
                 there.pays(confidence) && (under.reach.share * n as f64).round() <= fewest,
                 &format!("{what} of {price}"),
             );
+            // A maker who asks what was told must not be told that it is too little.
+            let told = enough(price, &asked.shop.currency);
+            let pays = asked.of_size(&priced(told), at.size).pays(confidence);
+            asked.holds(pays, &format!("{what} of {price}, told as {told}"));
         }
         if let Some(price) = at.floor_long_run.filter(|price| *price > 1e-3) {
             let there = asked.of_size(&priced(price), at.size);

@@ -77,6 +77,11 @@ impl Shown<'_> {
         minus(&format::amount(value, &self.answer.currency))
     }
 
+    /// A price floor.
+    fn enough(&self, value: f64) -> String {
+        self.amount(format::enough(value, &self.answer.currency))
+    }
+
     fn confidences(&self) -> Vec<f64> {
         View::new(self.answer).confidences()
     }
@@ -156,7 +161,7 @@ impl Shown<'_> {
         ends.extend(
             curves
                 .iter()
-                .map(|curve| prices::end(&curve.points, curve.line, &curve.name, |price| self.amount(price))),
+                .map(|curve| prices::end(&curve.points, curve.line, &curve.name, |price| self.enough(price))),
         );
         let gaps = self.gaps(&curves);
         let some = curves.iter().any(|c| c.points.iter().any(|p| p.1.is_some()));
@@ -256,7 +261,7 @@ impl Shown<'_> {
             figure: s
                 .floor_asked
                 .price
-                .map_or_else(|| "no price".to_owned(), |p| self.amount(p)),
+                .map_or_else(|| "no price".to_owned(), |p| self.enough(p)),
         };
         let one = self.sizes.len() == 1;
         Text {

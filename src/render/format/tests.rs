@@ -155,6 +155,10 @@ fn shares_do_not_round_into_none_or_all() {
     assert_eq!(down_percent_interval(0.146, 0.142, 0.149), "14 %");
     assert_eq!(down_percent_interval(0.046_9, 0.042_1, 0.051), "4.2 to 5.1 %");
     assert_eq!(down_percent_interval(-0.263, -0.266, -0.26), "26 to 27 %");
+    // Some may be worse by, or must be better by, as much as is told; the other end lies beyond zero.
+    assert_eq!(down_percent_interval(0.003, -0.028, 0.031), "-2.8 to 3.1 %");
+    assert_eq!(down_percent_interval(-0.002, -0.01, 0.005), "-0.5 to 1 %");
+    assert_eq!(down_percent_interval(0.002, -0.000_000_000_1, 0.005), "0 to 0.5 %");
     assert_eq!(down_times(2.04), "twice");
     assert_eq!(down_times(2.48), "2.4 times");
     let beside = |share, ends, named| chances_beside(share, ends, named).join(" | ");
@@ -237,5 +241,23 @@ fn a_price_tag_is_round() {
         (0.83, "0.83 EUR"),
     ] {
         assert_eq!(price_tag(price, "EUR"), tag);
+    }
+}
+
+/// A price floor is told as a price that is enough, to the cent or, from a thousand on, to the whole.
+#[test]
+fn what_is_told_is_enough() {
+    for (floor, currency, told) in [
+        (61.571_2, "EUR", "61.58 EUR"),
+        (61.57, "EUR", "61.57 EUR"),
+        (61.57 * (1.0 + 1e-14), "EUR", "61.57 EUR"),
+        (1_079.2, "EUR", "1,080 EUR"),
+        (999.996, "EUR", "1,000 EUR"),
+        (59.2, "JPY", "60 JPY"),
+        (0.005_12, "EUR", "0.006 EUR"),
+        (0.0, "EUR", "0.00 EUR"),
+    ] {
+        assert_eq!(enough_money(floor, currency), told);
+        assert!(enough(floor, currency) >= floor * (1.0 - 1e-12));
     }
 }

@@ -136,9 +136,10 @@ impl<'a> View<'a> {
 
     /// Amounts of money at the lines' ends; what was asked for as it was typed.
     fn amounts(&self, wanted: &[LineOf]) -> Layer {
-        self.ends(wanted, |line, v| {
-            let write = if *line == TARGET { typed } else { amount };
-            write(self.over, v)
+        self.ends(wanted, |line, v| match *line {
+            TARGET => typed(self.over, v),
+            FLOOR => amount(self.over, format::enough(v, &self.over.currency)),
+            _ => amount(self.over, v),
         })
     }
 

@@ -81,6 +81,11 @@ impl<'a> View<'a> {
         minus(&format::amount(value, &self.answer.currency))
     }
 
+    /// A price floor.
+    fn enough(&self, value: f64) -> String {
+        self.amount(format::enough(value, &self.answer.currency))
+    }
+
     fn typed(&self, value: f64) -> String {
         minus(&format::typed_amount(value, &self.answer.currency))
     }
@@ -391,7 +396,7 @@ impl<'a> View<'a> {
                 )
             };
             layers.push(Layer::curve(points.clone(), line).dots(self.few));
-            ends.push(prices::end(points, line, name, |price| self.amount(price)));
+            ends.push(prices::end(points, line, name, |price| self.enough(price)));
         }
         layers.extend(self.floor_gaps(&by_confidence));
         layers.extend(

@@ -119,16 +119,16 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
 
 /// The price that pays, at each confidence and at the asked one, which is shown.
 fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: bool) {
-    let money = Unit::Money(&sweep.currency);
+    let floor = Unit::Floor(&sweep.currency);
     let ends = ["price", "low", "high"];
     // Every size of one answer has floors at the same confidences; the first speaks for all.
-    for (k, floor) in sweep.sizes.first().map_or(&[][..], |a| &a.floor).iter().enumerate() {
-        let name = format!("floor_{}pct", in_percent(floor.confidence));
-        c.called(&format!("floor[{k}]"), &name, &ends, money);
+    for (k, at) in sweep.sizes.first().map_or(&[][..], |a| &a.floor).iter().enumerate() {
+        let name = format!("floor_{}pct", in_percent(at.confidence));
+        c.called(&format!("floor[{k}]"), &name, &ends, floor);
     }
     let sure = confidence(sweep.confidence);
     let name = format!("floor_asked_{}pct", in_percent(sweep.confidence));
-    let asked = c.called("floor_asked", &name, &ends, money).or("no price");
+    let asked = c.called("floor_asked", &name, &ends, floor).or("no price");
     if varies {
         asked.head(format!("price that\npays in\n{sure}")).note(format!(
             "The price that pays in {sure}: at that price {} batches earn enough.",
@@ -138,7 +138,7 @@ fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: boo
         asked.plain("price\nthat pays");
     }
     asked.decides();
-    c.field("floor_long_run", money);
+    c.field("floor_long_run", floor);
 }
 
 /// What each channel's hour earns, at the size the small print speaks of; `None` where there is one way of selling.
@@ -169,7 +169,7 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
     c.shown("price", move |c| figure::money(c.price, &c.currency))
         .plain("price\nthere");
     c.shown("list", move |c| match c.floor_asked {
-        Some(price) => figure::money(price, &c.currency),
+        Some(price) => figure::enough_money(price, &c.currency),
         None => "no price".into(),
     })
     .plain(format!("price that\npays there\nin {}", confidence(sweep.confidence)));

@@ -13,7 +13,7 @@ use crate::model::money::DayMoney;
 use crate::questions::size_of;
 use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 use crate::render::format::{
-    asked_of_100, count, hours, mean_count, money, of_100, plain_interval, typed_money, whole_hours,
+    asked_of_100, count, enough_money, hours, mean_count, money, of_100, plain_interval, typed_money, whole_hours,
 };
 use crate::render::words::{BEFORE_TAX, batch_of, capital, is_or_are, several, you_earn};
 
@@ -271,6 +271,11 @@ impl<'a> View<'a> {
         money(value, &self.sweep.currency)
     }
 
+    /// A price floor.
+    fn enough(&self, value: f64) -> String {
+        enough_money(value, &self.sweep.currency)
+    }
+
     /// "80 of 100 batches": how often the target must be reached.
     fn as_often(&self, size: u32) -> String {
         format!("{} {}", asked_of_100(self.sweep.confidence), several(size))
@@ -302,7 +307,7 @@ impl<'a> View<'a> {
         let Some(floor) = one.floor_asked.price else {
             return "Do not make one to order as it is: no price pays.".to_owned();
         };
-        let lowest = self.money(floor);
+        let lowest = self.enough(floor);
         if floor <= 0.0 {
             format!("Keep your price of {price} for one piece: any price pays.")
         } else if self.pays(one) {
@@ -321,7 +326,7 @@ impl<'a> View<'a> {
         } else {
             ""
         };
-        let lowest = near.floor_asked.price.map(|floor| self.money(floor));
+        let lowest = near.floor_asked.price.map(|floor| self.enough(floor));
         match (lowest, self.alone(), near.size) {
             (None, true, _) => format!("Do not make {size} at a time as it is: no price pays."),
             (None, false, _) => format!(

@@ -158,7 +158,7 @@ impl<'a> View<'a> {
                     (_, false, false) => format!("No size pays at {}", self.price()),
                 };
                 let (lowest, n) = (
-                    at.floor_asked.price.map(|floor| self.money(floor)),
+                    at.floor_asked.price.map(|floor| self.enough(floor)),
                     count(at.size.into()),
                 );
                 let long = match (lowest, self.sweep.buyers_kept, at.size) {

@@ -22,7 +22,7 @@ impl<'a> View<'a> {
     /// The lowest price, where the smallest size pays already.
     pub(super) fn lowest_price(&self, first: &SizeAnswer) -> Option<String> {
         let floor = first.floor_asked.price?;
-        let (lowest, own, often) = (self.money(floor), self.price(), self.as_often(first.size));
+        let (lowest, own, often) = (self.enough(floor), self.price(), self.as_often(first.size));
         Some(if floor <= 0.0 {
             format!("Any price would pay; yours is {own}.")
         } else if self.certain {
@@ -53,7 +53,7 @@ impl<'a> View<'a> {
             (_, true, true) => format!("In batches of {n}, the smallest looked at, you lose {rate} an hour."),
         }];
         let (own, often) = (self.price(), self.as_often(small.size));
-        said.push(match small.floor_asked.price.map(|floor| self.money(floor)) {
+        said.push(match small.floor_asked.price.map(|floor| self.enough(floor)) {
             None => self.why_no_price(small),
             Some(lowest) if self.certain => format!("To pay, a piece would then have to cost {lowest}, not {own}."),
             Some(lowest) => format!("To pay in {often}, a piece would then have to cost {lowest}, not {own}."),

@@ -92,7 +92,7 @@ fn what_is_made_to_order_gets_a_price() {
     table.first_paying_size = Some(2);
     table.sizes[1].reach.share = 0.91;
     let [first, chance, average] = opening(&table).try_into().expect("three sentences");
-    let floor = money(table.sizes[0].floor_asked.price.expect("a price"), "EUR");
+    let floor = enough_money(table.sizes[0].floor_asked.price.expect("a price"), "EUR");
     assert_eq!(
         first,
         format!("Charge at least {floor} for one piece; your 2,900 EUR is too little.")
