@@ -9,6 +9,7 @@
 
 use super::calendar::{self, Day, NoDate, Opens};
 use super::{Settings, floor, quick_sweep, vary};
+use crate::model::hours::once_hours;
 use crate::model::money::OnceAnOrder;
 use crate::scenario::{Scenario, coins};
 
@@ -47,6 +48,8 @@ pub struct Offer {
     pub own_price: f64,
     /// Share of orders that [`Line::needs`] pays in, likewise.
     pub confidence: f64,
+    /// Hours for what is done once, which the dates leave out, likewise; 0 where they hold it.
+    pub once_hours: f64,
     /// What an order costs once, likewise.
     pub once_an_order: Option<OnceAnOrder>,
     /// Ascending in pieces.
@@ -125,6 +128,12 @@ pub fn run(
         on_return: quotes.on_return,
         own_price,
         confidence: scenario.confidence,
+        // Of a batch that is all there will be the dates hold it.
+        once_hours: if scenario.batch.runs == 1 {
+            0.0
+        } else {
+            once_hours(scenario)
+        },
         once_an_order: quotes.once_an_order,
         postage_included: sold.sale.post_charged <= 0.0 && !sold.sale.post.is_zero(),
         postage: sold.sale.post_charged * scenario.exchange_rate(sold.sale.currencies.post_charged),

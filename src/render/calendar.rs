@@ -13,7 +13,7 @@ use super::format::{
 use super::page::Page;
 use super::plot::Plot;
 use super::text::{Look, printable};
-use super::words::{batch_of, capital};
+use super::words::{batch_of, capital, joined};
 use crate::questions::calendar::{
     AtSize, Calendar, DateEstimate, Day, DayWork, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting, Written,
 };
@@ -553,7 +553,7 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
             return "exact".into();
         }
         let [low, high] = lever.days_earlier.interval();
-        let said = if high < 0.0 {
+        let said = if high < 0.0 && mean_count(-low) != "0" {
             format!("{} later", plain_interval(&mean_count(-high), &mean_count(-low)))
         } else {
             plain_interval(&mean_count(low), &mean_count(high))
@@ -670,18 +670,17 @@ fn opening_hours(answer: &Calendar) -> String {
     }
 }
 
-/// Places that several steps are kept in.
+/// Places that rounds are kept in.
 fn shared_rooms(answer: &Calendar) -> Option<String> {
     let levers = answer.levers.iter();
     let shared: Vec<String> = levers
         .filter_map(|lever| lever.kept_in.as_deref())
         .map(|place| format!("the {}", printable(place)))
         .collect();
-    (!shared.is_empty()).then(|| {
-        format!(
-            "Several steps share {}, which holds one round at a time.",
-            shared.join(", ")
-        )
+    let places = capital(&joined(&shared)?);
+    Some(match shared.len() {
+        1 => format!("{places} holds one round at a time."),
+        _ => format!("{places} hold one round each at a time."),
     })
 }
 

@@ -265,7 +265,7 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
 const FAR: f64 = 20.0;
 
 /// Whether the file's price leaves nearly what the best one does.
-fn keeps(sold: &Sold, best: &Best) -> bool {
+pub(super) fn keeps(sold: &Sold, best: &Best) -> bool {
     sold.price >= best.nearly[0] && sold.price <= best.nearly[1]
 }
 

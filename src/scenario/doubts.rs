@@ -209,13 +209,11 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
             ));
         }
         if let Some(place) = &step.kept_in {
-            let others = scenario.steps.iter().enumerate();
-            if !others
-                .filter(|(other, _)| *other != index)
-                .any(|(_, other)| other.kept_in.as_ref() == Some(place))
-            {
+            let mut others = scenario.steps.iter().enumerate();
+            let shared = others.any(|(other, step)| other != index && step.kept_in.as_ref() == Some(place));
+            if !shared {
                 said.push(format!(
-                    "step `{name}`: no other step is kept in `{place}`, so it changes nothing"
+                    "step `{name}`: no other step is kept in `{place}`; its rounds wait for each other there, and nothing else does"
                 ));
             }
         }

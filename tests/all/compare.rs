@@ -37,6 +37,22 @@ fn rails_and_a_coat_stand_by_hour_and_week() {
     assert!(page.contains("In a week, give 4 h 31 min to B and"), "{page}");
     assert!(page.contains("Of those made alone, A brings in most a week"), "{page}");
     assert!(page.contains("Buyers want only 0.2 of B a week"), "{page}");
+    // Nothing is advised without a word where none earns what its file wants.
+    let page = text(
+        &compare(
+            &[
+                &[rail.as_str(), &stand, "--sizes", "9,1", "--set", "target=90"],
+                &FEW[..],
+            ]
+            .concat(),
+        )
+        .stdout,
+    );
+    let said = page.replace('\n', " ");
+    assert!(
+        said.contains("Make B, Oak coat stand, one at a time, if any: none earns the hour you want. On average"),
+        "{page}"
+    );
 }
 
 /// A week is shared out where all have the same hours; else the page says what to give.

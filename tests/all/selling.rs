@@ -3,6 +3,8 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{close, json, normal_bound, scenario};
+use batchwright::render::Render;
+use batchwright::render::text::Look;
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::sweep::{self, Sweep};
 
@@ -40,6 +42,21 @@ fee = "10 %"
 fee_per_order = 0.25
 post = 5
 "#;
+
+/// Two of five go to the shop, the second and the fourth: one piece alone goes to the page, and that is said.
+#[test]
+fn a_way_of_selling_that_gets_nothing_is_named() {
+    let of = |sizes: &str| {
+        let text = MAKING.replace("sizes = [10, 25]", &format!("sizes = {sizes}"));
+        let ways = "[[channel]]\nname = \"page\"\nshare = \"60 %\"\n[[channel]]\nname = \"shop\"\nshare = \"40 %\"\n";
+        answer(&format!("{text}{ways}"), 1)
+            .text(&Look::page(false))
+            .replace('\n', " ")
+    };
+    let named = "A single piece does not go to 'shop', as each batch is shared out by itself";
+    assert!(of("[1]").contains(named), "{}", of("[1]"));
+    assert!(!of("[5]").contains("shared out by itself"), "{}", of("[5]"));
+}
 
 /// Everything certain, so that each figure follows with pencil and paper; exact to rounding.
 #[test]

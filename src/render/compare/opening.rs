@@ -58,7 +58,11 @@ pub fn opening(answer: &Compare) -> Vec<String> {
         ]
     } else {
         vec![
-            format!("Make {a}, {one}."),
+            if reached(answer) {
+                format!("Make {a}, {one}.")
+            } else {
+                format!("Make {a}, {one}, if any: none earns the hour you want.")
+            },
             format!("{hour} {}, {more} more than with {b}, {other}.", earns(first, currency)),
         ]
     };
@@ -68,6 +72,12 @@ pub fn opening(answer: &Compare) -> Vec<String> {
             .or_else(|| wins(answer, &pair)),
     );
     said
+}
+
+/// Whether any of them earns on average what its own file wants of an hour.
+fn reached(answer: &Compare) -> bool {
+    let mut entries = answer.entries.iter();
+    entries.any(|entry| entry.run.rate.long_run >= entry.target)
 }
 
 /// Of each of the two its letter, what it is, and what an hour earns with it on average.

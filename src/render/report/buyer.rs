@@ -54,8 +54,24 @@ pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String>
     let parcel = offer
         .once_an_order
         .and_then(|once| one_parcel(once, most, &offer.currency));
-    let said = [above(offer, leave_out), capped(offer), lower(offer), parcel];
+    let said = [
+        above(offer, leave_out),
+        capped(offer),
+        lower(offer),
+        parcel,
+        once(offer),
+    ];
     said.into_iter().flatten().collect()
+}
+
+/// That the dates are those of a product that was made before.
+fn once(offer: &Offer) -> Option<String> {
+    (offer.once_hours > 0.0).then(|| {
+        format!(
+            "the dates leave out what is done once, {}: where that is still to do, promise later",
+            format::hours(offer.once_hours)
+        )
+    })
 }
 
 /// Which quantities cost more than the scenario itself asks, and how to leave them out.
@@ -80,7 +96,7 @@ fn above(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Option<String> {
 
 /// Which quantities are offered for less than they need by themselves, as the asked price pays in some batch.
 fn capped(offer: &Offer) -> Option<String> {
-    let said = |price: f64| format::money(price, &offer.currency);
+    let said = |price: f64| format::enough_money(price, &offer.currency);
     let short = offer.lines.iter().filter(|line| line.needs > line.each);
     let (pieces, needs): (Vec<_>, Vec<_>) = short
         .map(|line| (line.pieces.to_string(), said(line.needs)))

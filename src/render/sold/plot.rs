@@ -1,6 +1,6 @@
 //! The plot of `sold`: sales, days to a sale and what is left, all against price.
 
-use super::headline;
+use super::{headline, keeps};
 use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
@@ -96,7 +96,9 @@ impl View<'_> {
             layers.push(Layer::upright(self.sold.price, FILE).sign(signed.then_some(Sign::Aim)));
         }
         if let Some(best) = self.sold.best {
-            layers.push(Layer::upright(best.price, BEST).sign(signed.then_some(Sign::Row(Mark::Best))));
+            // Where the file's price leaves nearly as much, no other is advised.
+            let advised = signed && !keeps(self.sold, &best);
+            layers.push(Layer::upright(best.price, BEST).sign(advised.then_some(Sign::Row(Mark::Best))));
         }
         layers
     }
@@ -165,7 +167,7 @@ impl View<'_> {
             (Sign::Median, "asked for".to_owned()),
             (Sign::Band, "95 times in 100".to_owned()),
         ];
-        if sold.best.is_some() {
+        if sold.best.is_some_and(|best| !keeps(sold, &best)) {
             legend.push((Sign::Row(Mark::Best), "earns most".to_owned()));
         }
         legend.push((Sign::Aim, "the file's price".to_owned()));

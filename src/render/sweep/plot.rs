@@ -214,13 +214,15 @@ impl<'a> View<'a> {
             ends.push(EndLabel::line(a.ceiling, CEILING, name, self.amount(a.ceiling)));
         }
         let Some(last) = a.sizes.last() else { return ends };
+        let rate = &last.rate;
+        let median = self.amount(rate.p50);
         let name = match (one_curve, no_band) {
             (true, true) => "every batch",
-            (true, _) => "median and average",
+            (true, _) if median == self.amount(rate.long_run) => "median and average",
+            (true, _) => "median, near average",
             _ => "median",
         };
-        let rate = &last.rate;
-        ends.push(EndLabel::line(rate.p50, MEDIAN, name, self.amount(rate.p50)));
+        ends.push(EndLabel::line(rate.p50, MEDIAN, name, median));
         if !one_curve {
             let average = rate.long_run;
             ends.push(EndLabel::line(average, LONG_RUN, "on average", self.amount(average)));
