@@ -38,10 +38,13 @@ fn said_in(text: &str) -> Option<(&'static str, f64)> {
 /// as it is.
 pub(in crate::scenario) fn another_span(text: &str, unit: &str, rule: Rule) -> Option<(String, String)> {
     let ((due, due_days), (said, said_days)) = (due_in(unit)?, said_in(text)?);
-    let numbers = tokens(text).ok()?.into_iter().filter_map(|(token, range)| match token {
-        Token::Number(number) => Some((number, &text[range])),
-        _ => None,
-    });
+    let numbers = tokens(text, rule.measure)
+        .ok()?
+        .into_iter()
+        .filter_map(|(token, range)| match token {
+            Token::Number(number) => Some((number, &text[range])),
+            _ => None,
+        });
     let numbers: Vec<(f64, &str)> = numbers.collect();
     let one = match numbers.as_slice() {
         [one] => Some(*one),

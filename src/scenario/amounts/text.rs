@@ -55,7 +55,8 @@ pub(super) fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rul
             format!("write {cure}, or with spaces {range} for anything between the two"),
         ));
     }
-    let tokens = tokens(text).map_err(|(range, what, cure)| vec![Flaw::new(place(&range), what, "here", cure)])?;
+    let tokens =
+        tokens(text, kind).map_err(|(range, what, cure)| vec![Flaw::new(place(&range), what, "here", cure)])?;
     if tokens.is_empty() {
         return Err(whole(
             format!("nothing is written, and this must be {}", kind.noun()),
@@ -344,7 +345,7 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
         .any(|sign| shown.contains(sign));
     let mut numbers = Vec::new();
     let mut units: Vec<&str> = Vec::new();
-    for (token, range) in tokens(shown).unwrap_or_default() {
+    for (token, range) in tokens(shown, rule.measure).unwrap_or_default() {
         match token {
             Token::Number(value) => numbers.push(short(value.abs())),
             Token::Word => units.extend(shown.get(range).filter(|word| unit_worth(rule, word).is_ok())),

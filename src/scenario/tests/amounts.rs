@@ -233,3 +233,58 @@ fn what_is_no_amount_is_refused() {
         );
     }
 }
+
+/// What the cures name between backticks, for `line`, which is one fault.
+fn cured(line: &str) -> Vec<String> {
+    let faults = bad(&with_line(line));
+    let [fault] = faults.iter().collect::<Vec<_>>()[..] else {
+        panic!("{line}: {:?}", faults.iter().map(Fault::what).collect::<Vec<_>>())
+    };
+    fault.cure().split('`').skip(1).step_by(2).map(str::to_owned).collect()
+}
+
+/// A scenario with a line of its step, or of its sale where it is about money.
+fn with_line(line: &str) -> String {
+    match line.split_once(" = ").map(|(key, _)| key) {
+        Some("price") => LEAST.replace("price = 58\n", &format!("{line}\n")),
+        Some("each") => with_step(line),
+        _ => with_step(&format!("each = \"1 min\"\n{line}")),
+    }
+}
+
+/// A comma, point or stroke between digits: every reading that may be meant is named, and no other, and each is read.
+#[test]
+fn a_divided_number_is_cured_to_what_may_be_meant() {
+    for (written, rest, due) in [
+        ("0,125", " h", &["0.125"][..]),
+        ("0,750", " h", &["0.750"]),
+        ("12,5", " min", &["12.5"]),
+        ("1,125", " h", &["1.125", "1125"]),
+        ("4,719", " min", &["4.719", "4719"]),
+        ("1234,567", " min", &["1234.567"]),
+        ("1,250,000", " s", &["1250000"]),
+        ("1.200,50", " min", &["1200.50"]),
+        ("1,200.50", " min", &["1200.50"]),
+        ("1'200", " s", &["1200"]),
+    ] {
+        let line = |figure: &str| format!("setup = \"{figure}{rest}\"");
+        assert_eq!(cured(&line(written)), due, "{written}");
+        for figure in due {
+            good(&with_line(&line(figure)));
+        }
+    }
+    for (written, due) in [("0,125", &["0.125"][..]), ("4,719", &["4.719", "4719"])] {
+        assert_eq!(cured(&format!("spoil = \"{written} %\"")), due);
+    }
+    // Money has no thousandths.
+    for (written, due) in [
+        ("1,200", "1200"),
+        ("28,50", "28.50"),
+        ("1’200.50", "1200.50"),
+        ("1.000.000", "1000000"),
+    ] {
+        assert_eq!(cured(&format!("price = \"{written}\"")), [due]);
+        good(&with_line(&format!("price = {due}")));
+    }
+    assert_eq!(cured("each = \"8,12,25 min\"")[1], "8 / 12");
+}
