@@ -7,7 +7,7 @@ use crate::scenario::keys::{Measure, Rule};
 use crate::scenario::tree::{Node, Value};
 
 use super::tokens::{Token, tokens};
-use super::units::{needs_unit, time_unit, unit_worth};
+use super::units::{SIGNS, needs_unit, time_unit, unit_of_sign, unit_worth};
 use super::{Figure, Flaw, short};
 
 /// What `1/2 h`, `3/4 h` and their like may mean: the fraction as it would be written, and the range. Half an hour read as one to two
@@ -203,6 +203,21 @@ impl Part<'_> {
         taken.then(|| format!("write `\"{}\"`", text.trim()))
     }
 
+    /// The cure of signs of minutes and seconds; `None` where that would be refused as well.
+    fn with_units(&self) -> Option<String> {
+        let tokens = tokens(self.text, self.rule.measure).ok()?;
+        let words = tokens.iter().map(|(_, range)| &self.text[range.clone()]);
+        let mut words: Vec<&str> = words.map(|word| unit_of_sign(word).unwrap_or(word)).collect();
+        // `5'30`: what stands behind minutes is seconds.
+        if let [.., (Token::Word, sign), (Token::Number(_), _)] = tokens.as_slice()
+            && unit_of_sign(&self.text[sign.clone()]) == Some("min")
+        {
+            words.push("s");
+        }
+        let text = words.join(" ");
+        is_taken(&text, self.rule).then(|| format!("{SIGNS}: write `\"{text}\"`"))
+    }
+
     fn range_flaw(&self) -> Flaw {
         range_flaw((self.place)(&self.span()), self.shown(), self.rule)
     }
@@ -243,6 +258,15 @@ impl Part<'_> {
     fn worth(&self, unit: &Range<usize>, next: usize) -> Result<f64, Flaw> {
         let word = &self.text[unit.clone()];
         let after = self.tokens.get(next);
+        if unit_of_sign(word).is_some()
+            && let Some(cure) = self.with_units()
+        {
+            // All of it is cured at once, so it is told once.
+            return Err(self.unit_flaw(
+                &(0..self.text.len()),
+                (format!("{} is not a unit of time", quoted(word)), cure),
+            ));
+        }
         if matches!(after, Some((Token::Word, _))) || is_dash(word) {
             // "8 min or so", "8 to 12 min", "8 – 12 min": words between numbers.
             return Err(self.range_flaw());

@@ -27,10 +27,32 @@ const TIMES: &[(&str, f64)] = &[
 /// Signs of currencies, which no amount has: a currency is said once, by its code.
 pub(in crate::scenario) const CURRENCY_SIGNS: [char; 4] = ['€', '$', '£', '¥'];
 
+/// Signs of minutes and of seconds on a plan or a dial (common practice, no source).
+const MINUTE_SIGNS: [&str; 3] = ["'", "′", "’"];
+const SECOND_SIGNS: [&str; 4] = ["\"", "″", "”", "''"];
+
+/// The unit that a sign of minutes or seconds stands for.
+pub(super) fn unit_of_sign(word: &str) -> Option<&'static str> {
+    if MINUTE_SIGNS.contains(&word) {
+        Some("min")
+    } else {
+        SECOND_SIGNS.contains(&word).then_some("s")
+    }
+}
+
 /// Minutes in one of a unit of time.
 pub(in crate::scenario) fn time_unit(word: &str) -> Option<f64> {
     let word = word.to_lowercase();
     TIMES.iter().find(|(w, _)| *w == word).map(|(_, m)| *m)
+}
+
+/// What the signs mean, for a cure.
+pub(super) const SIGNS: &str = "' is minutes and \" is seconds";
+
+/// The unit of time that a misspelt word is near. One letter is as near to every other, so it is near none.
+fn near_time(word: &str) -> Option<&'static str> {
+    let known = TIMES.iter().map(|(unit, _)| *unit);
+    (word.chars().count() > 1).then(|| nearest(word, known)).flatten()
 }
 
 /// What one of the unit is worth in the unit the kind is held in, or what is wrong and what would be right.
@@ -65,10 +87,11 @@ pub(super) fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)
             )),
             None => Err((
                 format!("{} is not a unit of time", quoted(word)),
-                nearest(word, TIMES.iter().map(|(w, _)| *w)).map_or_else(
-                    || "the units are s, min, h and, for `wait`, d".to_owned(),
-                    |n| format!("did you mean {}?", quoted(n)),
-                ),
+                match (unit_of_sign(word), near_time(word)) {
+                    (Some(unit), _) => format!("{SIGNS}: write `{unit}` for it"),
+                    (None, Some(near)) => format!("did you mean {}?", quoted(near)),
+                    (None, None) => "the units are s, min, h and, for `wait`, d".to_owned(),
+                },
             )),
         },
         Measure::Share if word == "%" => Ok(0.01),

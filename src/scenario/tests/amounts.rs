@@ -288,3 +288,27 @@ fn a_divided_number_is_cured_to_what_may_be_meant() {
     }
     assert_eq!(cured("each = \"8,12,25 min\"")[1], "8 / 12");
 }
+
+/// The signs of minutes and seconds are told as such, alone, one behind the other and in a range; no sign or letter is an hour.
+#[test]
+fn signs_of_minutes_and_seconds_are_told_as_units() {
+    for (written, due) in [
+        ("12'", "12 min"),
+        ("12′", "12 min"),
+        ("90''", "90 s"),
+        ("5'30''", "5 min 30 s"),
+        ("5'30", "5 min 30 s"),
+        ("8' / 12' / 25'", "8 min / 12 min / 25 min"),
+        ("8 / 12 / 25'", "8 / 12 / 25 min"),
+    ] {
+        assert_eq!(
+            cured(&format!("setup = \"{written}\"")),
+            [format!("\"{due}\"")],
+            "{written}"
+        );
+        good(&with_line(&format!("setup = \"{due}\"")));
+    }
+    assert_eq!(cured("setup = '12\"'"), ["\"12 s\""]);
+    assert_eq!(cured("setup = \"12 u\""), ["wait"]);
+    assert_eq!(cured("setup = \"12 mni\""), ["min"]);
+}
