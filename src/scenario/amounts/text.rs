@@ -7,7 +7,7 @@ use crate::scenario::keys::{Measure, Rule};
 use crate::scenario::tree::{Node, Value};
 
 use super::tokens::{Token, tokens};
-use super::units::{SIGNS, needs_unit, time_unit, unit_of_sign, unit_worth};
+use super::units::{SIGNS, is_idle, makes_another, needs_unit, time_unit, unit_of_sign, unit_worth};
 use super::{Figure, Flaw, short};
 
 /// What `1/2 h`, `3/4 h` and their like may mean: the fraction as it would be written, and the range. Half an hour read as one to two
@@ -218,6 +218,25 @@ impl Part<'_> {
         is_taken(&text, self.rule).then(|| format!("{SIGNS}: write `\"{text}\"`"))
     }
 
+    /// The cure of an idle word behind figures: they alone. `None` where that would be refused as well.
+    fn without(&self, word: &str) -> Option<String> {
+        let kind = self.rule.measure;
+        let tokens = tokens(self.text, kind).ok().filter(|_| is_idle(word, kind))?;
+        let parts = tokens.iter().map(|(_, range)| &self.text[range.clone()]);
+        let text = parts.filter(|part| *part != word).collect::<Vec<_>>().join(" ");
+        let currency = if kind == Measure::Money {
+            ", in the currency that stands at the top"
+        } else {
+            ""
+        };
+        let alone = if text.contains('/') {
+            format!("write the numbers alone, `\"{text}\"`{currency}")
+        } else {
+            format!("write the number alone, `{text}`{currency}")
+        };
+        is_taken(&text, self.rule).then_some(alone)
+    }
+
     fn range_flaw(&self) -> Flaw {
         range_flaw((self.place)(&self.span()), self.shown(), self.rule)
     }
@@ -271,7 +290,8 @@ impl Part<'_> {
             // "8 min or so", "8 to 12 min", "8 – 12 min": words between numbers.
             return Err(self.range_flaw());
         }
-        unit_worth(self.rule, word).map_err(|reason| {
+        unit_worth(self.rule, word).map_err(|(what, cure)| {
+            let reason = (what, self.without(word).unwrap_or(cure));
             if after.is_some() && time_unit(word).is_none() {
                 self.range_flaw()
             } else {
@@ -369,10 +389,14 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
         .any(|sign| shown.contains(sign));
     let mut numbers = Vec::new();
     let mut units: Vec<&str> = Vec::new();
+    let mut plain = !needs_unit(rule.measure);
     for (token, range) in tokens(shown, rule.measure).unwrap_or_default() {
         match token {
             Token::Number(value) => numbers.push(short(value.abs())),
-            Token::Word => units.extend(shown.get(range).filter(|word| unit_worth(rule, word).is_ok())),
+            Token::Word => {
+                plain &= !makes_another(&shown[range.clone()]);
+                units.extend(shown.get(range).filter(|word| unit_worth(rule, word).is_ok()));
+            }
             Token::Slash => {}
         }
     }
@@ -397,7 +421,7 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
             0 => format!("write `\"{minutes} min\"`"),
             _ => format!("write `\"{hours} h {minutes} min\"`"),
         }
-    } else if let ([number], false) = (numbers.as_slice(), needs_unit(rule.measure)) {
+    } else if let ([number], true) = (numbers.as_slice(), plain) {
         format!("write the number alone: `{number}`")
     } else if let Some(range) = Some(())
         .filter(|()| looks_like_range && numbers.len() > 1 && !rule.certain)

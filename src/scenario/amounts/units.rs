@@ -110,6 +110,31 @@ pub(super) fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)
     }
 }
 
+/// Beginnings of words that make another number of the one before them.
+const NUMBER_WORDS: [&str; 9] = [
+    "cent", "doz", "hundred", "inch", "mill", "penn", "pence", "percent", "thousand",
+];
+/// Units and short words that do so.
+const NUMBER_UNITS: [&str; 23] = [
+    "c", "cl", "cm", "ct", "cts", "dl", "ft", "g", "k", "kg", "km", "l", "lb", "lbs", "m", "mg", "mio", "ml", "mm",
+    "mn", "oz", "p", "tsd",
+];
+
+/// Whether a word behind a figure makes another amount of it.
+pub(super) fn makes_another(word: &str) -> bool {
+    let word = word.to_lowercase();
+    NUMBER_WORDS.iter().any(|begin| word.starts_with(begin)) || NUMBER_UNITS.contains(&word.as_str())
+}
+
+/// Whether a figure says as much without the word behind it: a currency, or what is counted.
+pub(super) fn is_idle(word: &str, kind: Measure) -> bool {
+    let is_code = word.len() == 3 && word.bytes().all(|b| b.is_ascii_uppercase());
+    word.chars().all(char::is_alphabetic)
+        && (kind == Measure::Money || kind == Measure::Number && !is_code)
+        && time_unit(word).is_none()
+        && !makes_another(word)
+}
+
 pub(super) const fn needs_unit(kind: Measure) -> bool {
     matches!(kind, Measure::Work | Measure::Clock | Measure::Share)
 }

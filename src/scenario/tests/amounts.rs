@@ -312,3 +312,37 @@ fn signs_of_minutes_and_seconds_are_told_as_units() {
     assert_eq!(cured("setup = \"12 u\""), ["wait"]);
     assert_eq!(cured("setup = \"12 mni\""), ["min"]);
 }
+
+/// A word that says no more than the figure before it goes; one that makes another amount of it does not.
+#[test]
+fn an_idle_word_behind_a_figure_is_left_out() {
+    for (line, due) in [
+        ("price = \"28 euro\"", "28"),
+        ("price = \"28.50 Euros\"", "28.50"),
+        ("price = \"28 kr\"", "28"),
+        ("price = \"28 apiece\"", "28"),
+        ("price = \"28 euro per piece\"", "28"),
+    ] {
+        assert_eq!(cured(line), [due], "{line}");
+        good(&with_line(&format!("price = {due}")));
+    }
+    let material = |per_piece: &str, price: &str| {
+        format!("{LEAST}[[material]]\nname = \"snap\"\nper_piece = {per_piece}\nprice = {price}\n")
+    };
+    let cure = |text: &str| bad(text).iter().next().unwrap().cure().to_owned();
+    assert_eq!(cure(&material("\"6 snaps\"", "1")), "write the number alone, `6`");
+    assert!(cure(&material("6", "\"1 / 2 euro\"")).starts_with("write the numbers alone, `\"1 / 2\"`, in the"));
+    assert!(cure(&material("6", "\"1 euro / 2 euro\"")).starts_with("write the numbers alone, `\"1 / 2\"`, in the"));
+    good(&material("6", "\"1 / 2\""));
+    for another in [
+        "50 cents",
+        "2 thousand",
+        "28k",
+        "2 thousand euro",
+        "5 percent",
+        "30 min",
+    ] {
+        assert_eq!(cured(&format!("price = \"{another}\"")), ["6.5"], "{another}");
+    }
+    assert!(cure(&material("\"500 g\"", "8")).starts_with("write for example"));
+}
