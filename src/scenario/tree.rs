@@ -5,7 +5,7 @@
 
 use toml_edit::{Document, Item, TableLike};
 
-use super::amounts::{CURRENCY_SIGNS, without_sign};
+use super::amounts::{CURRENCY_SIGNS, thousands_joined, without_sign};
 use super::faults::{Fault, Source, SourceSpan, nearest, quoted};
 use super::keys;
 
@@ -262,12 +262,32 @@ const NOT_TOML: &str = "this cannot be read as TOML, the form a scenario is writ
 /// Quotes as a word processor or a telephone sets them.
 const CURLY: [char; 8] = ['“', '”', '„', '‟', '‘', '’', '‚', '‛'];
 
-/// A value with curly quotes around it, or money with the sign of its currency: a label and the line as it would be right.
+/// A value and the comment behind it, begun as no comment here is: `22 // my wage`.
+fn foreign_comment(value: &str) -> Option<(&str, &str)> {
+    let (before, said) = ["//", ";", "--", "/*"].iter().find_map(|sign| value.split_once(sign))?;
+    let before = before.trim();
+    let is_value = Document::parse(format!("x = {before}").as_str()).is_ok();
+    is_value.then(|| (before, said.trim().trim_end_matches("*/").trim_end()))
+}
+
+/// A value with curly quotes around it, money with the sign of its currency, or what other hands write: a label and the line as it would be right.
 fn slip(text: &str, at: usize) -> Option<(&'static str, String)> {
     let start = text.get(..at)?.rfind('\n').map_or(0, |end| end + 1);
     let line = text[start..].lines().next()?;
     let (key, value) = line.split_once('=')?;
     let value = value.split('#').next().unwrap_or("").trim();
+    if let Some(plain) = thousands_joined(value) {
+        return Some((
+            "thousands are not set apart",
+            format!("write `{} = {plain}`", key.trim()),
+        ));
+    }
+    if let Some((before, said)) = foreign_comment(value) {
+        return Some((
+            "a comment begins with #",
+            format!("write `{} = {before} # {said}`", key.trim()),
+        ));
+    }
     let bare = value.trim_matches(CURLY);
     if bare.contains(CURRENCY_SIGNS) && !keys::is_text(key.trim()) {
         return Some(("a number alone is due", without_sign(bare, own_currency(text))));

@@ -23,7 +23,7 @@ pub(crate) use braces::{FEWEST_LOGGED, MOST_LOGGED};
 use rules::{check_bounds, check_order};
 pub(super) use spans::another_span;
 use text::read_text;
-pub(super) use tokens::{Stretch, stretches};
+pub(super) use tokens::{Stretch, stretches, thousands_joined};
 pub(super) use units::{CURRENCY_SIGNS, time_unit};
 
 impl Measure {

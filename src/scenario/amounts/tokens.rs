@@ -118,6 +118,12 @@ fn divided(text: &str, kind: Measure) -> Option<(usize, Vec<String>)> {
     (!readings.is_empty() || dividers.contains(&',')).then_some((end, readings))
 }
 
+/// The whole number that a text is, without the strokes that set its thousands apart: `1'200`.
+pub(in crate::scenario) fn thousands_joined(text: &str) -> Option<String> {
+    let (length, readings) = divided(text, Measure::Money).filter(|_| text.contains(['\'', '’']))?;
+    readings.into_iter().next().filter(|_| length == text.len())
+}
+
 /// The cure of a number that may be this or that.
 fn as_meant(readings: &[String]) -> String {
     const WHY: &str = "a decimal point is a point, and thousands are not set apart";
