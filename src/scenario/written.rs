@@ -103,6 +103,12 @@ pub fn mark_length(text: &str) -> usize {
     }
 }
 
+/// What the lines of a text end in, by its first.
+pub(crate) fn line_feed(text: &str) -> &'static str {
+    let first = text.split_inclusive('\n').next().unwrap_or("");
+    if first.ends_with("\r\n") { "\r\n" } else { "\n" }
+}
+
 /// The sections of a text in the order they are written; `None` where it is not TOML.
 #[must_use]
 pub fn sections(text: &str) -> Option<Vec<Section>> {
@@ -540,10 +546,10 @@ impl<'a> Holder<'a> {
         let written = format!("{indent}{key:<width$} = {new}");
         Ok(match line_end {
             Some(at) => {
-                let end = if text[..at].ends_with("\r\n") { "\r\n" } else { "\n" };
+                let end = line_feed(&text[last.end..]);
                 (at..at, format!("{written}{end}"))
             }
-            None => (text.len()..text.len(), format!("\n{written}")),
+            None => (text.len()..text.len(), format!("{}{written}", line_feed(text))),
         })
     }
 }

@@ -3,7 +3,7 @@
 
 use super::fit::{Fit, From, Part};
 use crate::scenario::rewrite::{Change, OTHER_FORM, Wanted, rewritten};
-use crate::scenario::written::Holder;
+use crate::scenario::written::{Holder, line_feed};
 use crate::scenario::{Spread, quoted};
 
 /// Times from so many minutes on are written in hours.
@@ -35,12 +35,13 @@ pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String
             Some(Some(holder)) => holder.put(body, &one.key, &one.new),
             // No [pace] yet: a section of its own at the end.
             None if one.step.is_empty() => {
+                let end = line_feed(body);
                 let gap = if body.ends_with('\n') || body.is_empty() {
                     ""
                 } else {
-                    "\n"
+                    end
                 };
-                let section = format!("{gap}\n[pace]\n{} = {}\n", one.key, one.new);
+                let section = format!("{gap}{end}[pace]{end}{} = {}{end}", one.key, one.new);
                 Ok((body.len()..body.len(), section, None))
             }
             _ => Err(OTHER_FORM.to_owned()),

@@ -148,6 +148,25 @@ fn a_pace_that_nobody_wrote_stands_at_the_end() {
     assert!(after.contains("price = 50\n\n[pace]\nfactor = { low = 0."), "{after}");
     let again = scenario::read("again", &after, &[]).unwrap();
     assert!(close(again.pace.mean(), 1.0, 0.01));
+    // Lines that end in carriage return and line feed are followed by such.
+    for end in ["", "\n"] {
+        let text = format!("{text}{end}").replace('\n', "\r\n");
+        let (after, _) = edited(&text, &found).unwrap();
+        assert!(after.contains("price = 50\r\n\r\n[pace]\r\nfactor = "), "{after:?}");
+        assert_eq!(after.matches('\n').count(), after.matches("\r\n").count(), "{after:?}");
+    }
+}
+
+/// The last line of a file has no end that a new one could be like, so the first one says it.
+#[test]
+fn a_new_last_line_ends_as_the_first_does() {
+    for end in ["\n", "\r\n"] {
+        let text = "target = 30\n[sale]\nprice = 50\n[[step]]\nname = 'glue'\neach = '10 min'".replace('\n', end);
+        let scenario = scenario::read("s", &text, &[]).unwrap();
+        let (after, _) = edited(&text, &fit::fit(&scenario, &lines(&PIECES, &MINUTES))).unwrap();
+        assert!(after.contains(&format!("{end}setup = ")), "{after:?}");
+        assert_eq!(after.matches('\n').count(), after.matches(end).count(), "{after:?}");
+    }
 }
 
 #[test]
