@@ -1,6 +1,6 @@
 //! One more offer for the end of a log.
 
-use super::read::{ending, price_of};
+use super::read::{count_as_day, ending, price_of};
 use super::{COLUMNS, End, Offer};
 use crate::clean;
 use crate::logfile::{Form, count_of, date_of};
@@ -25,9 +25,13 @@ pub fn check(typed: [&str; COLUMNS.len()], form: Option<&Form>) -> Result<Offer,
     }
     let mut day = |part: &'static str, written: &str| match written {
         "" => None,
-        written => date_of(written)
-            .map_err(|cure| say(part, format!("{} is not a date; {cure}", quoted(written))))
-            .ok(),
+        written => {
+            let count = count_as_day(written, pieces).filter(|_| part == "sold");
+            let why = count.map(|(what, cure)| format!("{what}; {cure}"));
+            let not_a_date = |cure| format!("{} is not a date; {cure}", quoted(written));
+            let read = why.map_or_else(|| date_of(written).map_err(not_a_date), Err);
+            read.map_err(|why| say(part, why)).ok()
+        }
     };
     let days = [day("listed", listed), day("sold", sold), day("until", until)];
     if listed.is_empty() {

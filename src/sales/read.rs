@@ -1,7 +1,7 @@
 //! CSV text to a checked [`SalesLog`], or every fault in its place.
 
 use super::{End, KIND, Offer, SalesLog, days_between};
-use crate::logfile::{self, Row};
+use crate::logfile::{self, Row, count_of};
 use crate::scenario::{Fault, Faults, quoted};
 use jiff::civil::Date;
 
@@ -49,7 +49,13 @@ fn offer(row: &Row<'_>, line: usize, faults: &mut Vec<Fault>) -> Option<Offer> {
     let pieces = row.count("pieces", 1, faults);
     let left = row.count("left", 0, faults);
     let enquiries = row.count("enquiries", 0, faults);
-    let sold = row.date("sold", faults);
+    let sold = match count_as_day(row.cell("sold"), row.cell("pieces")) {
+        Some((what, cure)) => {
+            faults.push(Fault::new(row.place("sold"), what, "a day is due", cure));
+            None
+        }
+        None => row.date("sold", faults),
+    };
     let until = row.date("until", faults);
     if faults.len() > before {
         return None;
@@ -133,6 +139,36 @@ pub(super) fn ending(
     }
 }
 
+/// What is wrong with a number of pieces in `sold`, and how so many of those in `pieces` are written as sold; `None` where it is none.
+pub(super) fn count_as_day(sold: &str, pieces: &str) -> Option<(String, String)> {
+    let count = count_of(sold, 0).ok()?;
+    let put_up = if pieces.is_empty() {
+        Some(1)
+    } else {
+        count_of(pieces, 1).ok()
+    };
+    let cure = match put_up {
+        _ if count == 0 => "where none was sold, leave `sold` empty".to_owned(),
+        Some(put_up) if count < put_up => format!(
+            "where {count} of {put_up} were sold, leave `sold` empty and write {} in `left`; where it is over, write its last day in `until`",
+            put_up - count
+        ),
+        Some(put_up) if count == put_up => {
+            "write the day on which the last piece was sold, for example `2027-03-15`".to_owned()
+        }
+        _ => "write in `pieces` how many were put up; where all were sold, write in `sold` the day the last one was, and where some are left, \
+              write in `left` how many and leave `sold` empty"
+            .to_owned(),
+    };
+    Some((
+        format!(
+            "`sold` is the day the last piece was sold, and {} is a number",
+            quoted(sold)
+        ),
+        cure,
+    ))
+}
+
 /// A price, or what would be right.
 pub(super) fn price_of(written: &str) -> Result<f64, String> {
     let plain = written.bytes().all(|b| b.is_ascii_digit() || b == b'.');
@@ -208,5 +244,29 @@ mod tests {
             found.iter().map(Fault::what).collect::<Vec<_>>()
         );
         assert!(found.iter().all(|fault| !fault.cure().is_empty()));
+    }
+
+    /// How many were sold, in the column for the day: the cure, followed, says that so many were.
+    #[test]
+    fn a_number_of_pieces_in_the_day_sold_is_told_as_what_is_left() {
+        let cure = |pieces: &str, sold: &str| {
+            let text = format!("listed,price,pieces,left,sold,until\n2027-03-01,28,{pieces},,{sold},\n");
+            let found = read("log", text.as_bytes()).unwrap_err();
+            let fault = found.iter().next().unwrap();
+            assert_eq!(found.line_and_column(fault), (2, 17 + pieces.len()));
+            assert_eq!(
+                fault.what(),
+                format!("`sold` is the day the last piece was sold, and `{sold}` is a number")
+            );
+            fault.cure().to_owned()
+        };
+        assert!(cure("10", "4").starts_with("where 4 of 10 were sold, leave `sold` empty and write 6 in `left`;"));
+        let followed = read("log", b"listed,price,pieces,left,sold,until\n2027-03-01,28,10,6,,\n").unwrap();
+        assert_eq!(followed.offers[0].sold(), 4);
+        assert!(cure("10", "0").starts_with("where none was sold"));
+        for all in [("10", "10"), ("", "1")] {
+            assert!(cure(all.0, all.1).starts_with("write the day"), "{all:?}");
+        }
+        assert!(cure("", "4").starts_with("write in `pieces` how many"));
     }
 }
