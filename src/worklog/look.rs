@@ -177,7 +177,7 @@ fn doubts(log: &Log, at: &[Step], steps: &[StepLook]) -> Vec<String> {
         let line = entry.line;
         if entry.minutes > 60.0 * LONG_DAY_HOURS {
             said.push(format!(
-                "line {line}: {} of {} in one entry; is it minutes that were meant?",
+                "line {line}: {} of {} in one entry; is a digit or the unit a slip of the pen?",
                 hours_words(entry.minutes),
                 quoted(&entry.step)
             ));
@@ -480,6 +480,16 @@ mod tests {
         ] {
             assert!(doubts_of(lines).is_empty(), "{why}: {:?}", doubts_of(lines));
         }
+    }
+
+    /// 2400 is forty hours with a digit too many, and 40 h are minutes by another name: what is asked is right for both.
+    #[test]
+    fn more_than_a_day_in_one_entry_is_asked_about_whatever_its_unit() {
+        let said = "line 2: 40 h of `glue` in one entry; is a digit or the unit a slip of the pen?";
+        for time in ["2400", "40 h", "2400 min"] {
+            assert_eq!(doubts_of(&format!(",A,glue,,8,{time},,\n")), [said], "{time}");
+        }
+        assert!(doubts_of(",A,glue,,8,16 h,,\n").is_empty());
     }
 
     /// Four entries of ten pieces take 5 min each. A slip makes one of them ten times as much or a tenth; a hundred pieces and a single
