@@ -418,6 +418,36 @@ impl Row<'_> {
     }
 }
 
+/// Days between which nothing was written for so long are asked about (assumption: nobody pauses for so long and goes on with the log, and a
+/// slip in the year's tens passes it).
+const LONG_PAUSE_YEARS: f64 = 5.0;
+/// Long pauses that are told, at most.
+const PAUSES_TOLD: usize = 5;
+
+/// Days, each with its line, that are far from all before them.
+pub(crate) fn long_pauses(days: impl Iterator<Item = (usize, Date)>) -> Vec<String> {
+    let mut days: Vec<(usize, Date)> = days.collect();
+    days.sort_by_key(|(_, day)| *day);
+    let pauses = days.windows(2).filter_map(|pair| {
+        let [(before, from), (line, to)] = *pair else {
+            return None;
+        };
+        let years = f64::from(from.until(to).ok()?.get_days()) / 365.25;
+        if years < LONG_PAUSE_YEARS {
+            return None;
+        }
+        let place = if before == line {
+            "the same line".to_owned()
+        } else {
+            format!("line {before}")
+        };
+        Some(format!(
+            "line {line}: {to} comes {years:.0} years after {from} in {place}; is one of them a slip of the pen?"
+        ))
+    });
+    pauses.take(PAUSES_TOLD).collect()
+}
+
 /// A date as ISO 8601 writes it.
 ///
 /// # Errors

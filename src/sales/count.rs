@@ -347,6 +347,7 @@ pub fn doubts(log: &SalesLog) -> Vec<String> {
             apart.line, apart.price, apart.usual
         ));
     }
+    said.extend(far_apart(log));
     let mut seen = std::collections::HashMap::new();
     for offer in &log.offers {
         // Pieces put up one by one may well be alike; a note or a number of several makes it a slip.
@@ -370,6 +371,30 @@ pub fn doubts(log: &SalesLog) -> Vec<String> {
     said
 }
 
+/// Prices far from the next lower one, where there are too few to tell which of them is usual.
+fn far_apart(log: &SalesLog) -> Vec<String> {
+    let mut offers: Vec<&Offer> = log.offers.iter().collect();
+    if offers.len() > FELLOWS {
+        return Vec::new();
+    }
+    offers.sort_by(|a, b| a.price.total_cmp(&b.price));
+    let pairs = offers
+        .windows(2)
+        .filter(|pair| pair[1].price >= FAR_OFF * pair[0].price);
+    let said = pairs.map(|pair| {
+        let (low, high) = (pair[0], pair[1]);
+        format!(
+            "line {}: a price of {} is {:.0} times the {} of line {}; is one of them a slip of the pen?",
+            high.line,
+            high.price,
+            high.price / low.price,
+            low.price,
+            low.line
+        )
+    });
+    said.collect()
+}
+
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 mod tests {
@@ -386,6 +411,21 @@ mod tests {
         // With nothing sold the upper end is -log 2.5 % over the days.
         let none = pace(0, 7.0);
         assert!((none.high.unwrap() - -libm::log(0.025)).abs() < 1e-12);
+    }
+
+    /// Few offers cannot tell which price is usual, but that two of them do not go together.
+    #[test]
+    fn prices_and_days_that_do_not_go_together_are_asked_about() {
+        let of = |lines: &str| doubts(&read("log", format!("listed,price,sold\n{lines}").as_bytes()).unwrap());
+        assert_eq!(
+            of("2026-03-01,28,2026-03-09\n2026-04-01,2800,\n2026-04-02,30,\n"),
+            ["line 3: a price of 2800 is 93 times the 30 of line 4; is one of them a slip of the pen?"]
+        );
+        assert_eq!(
+            of("2026-03-01,28,2062-03-09\n2026-04-01,30,\n"),
+            ["line 2: 2062-03-09 comes 36 years after 2026-04-01 in line 3; is one of them a slip of the pen?"]
+        );
+        assert!(of("2026-03-01,28,2026-03-09\n2028-04-01,90,\n").is_empty());
     }
 
     #[test]

@@ -15,7 +15,13 @@ const LONGEST_DAYS: f64 = 36_525.0;
 /// # Errors
 /// [`Faults`]: everything that is wrong, all at once, sorted by place.
 pub fn read(source_name: &str, bytes: &[u8]) -> Result<SalesLog, Faults> {
-    let logfile::Read { entries, form, doubts } = logfile::read(&KIND, source_name, bytes, offer)?;
+    let logfile::Read {
+        entries,
+        form,
+        mut doubts,
+    } = logfile::read(&KIND, source_name, bytes, offer)?;
+    let days = |offer: &Offer| [Some(offer.listed), offer.last_day()].map(|day| Some((offer.line, day?)));
+    doubts.extend(logfile::long_pauses(entries.iter().flat_map(days).flatten()));
     Ok(SalesLog {
         offers: entries,
         form,

@@ -20,6 +20,9 @@ pub fn read(source_name: &str, bytes: &[u8]) -> Result<Log, Faults> {
         mut doubts,
     } = logfile::read(&KIND, source_name, bytes, entry)?;
     doubts.extend(there_twice(&entries));
+    doubts.extend(logfile::long_pauses(
+        entries.iter().filter_map(|entry| Some((entry.line, entry.date?))),
+    ));
     Ok(Log { entries, form, doubts })
 }
 
@@ -320,6 +323,21 @@ mod tests {
         assert!(faults("step,step,pieces,minutes\n")[0].2.contains("two columns"));
         let log = read("log", b"step,pieces,minutes,spoilt\n").unwrap();
         assert_eq!(log.doubts.len(), 1);
+    }
+
+    /// 2062 for 2026 is asked about; two years off is a pause.
+    #[test]
+    fn a_day_far_from_all_others_is_asked_about() {
+        let doubts = |last: &str| {
+            let text =
+                format!("date,step,pieces,minutes\n2026-03-14,glue,8,52\n2026-03-15,glue,8,50\n{last},glue,8,51\n");
+            read("log", text.as_bytes()).unwrap().doubts
+        };
+        assert_eq!(
+            doubts("2062-03-16"),
+            ["line 4: 2062-03-16 comes 36 years after 2026-03-15 in line 3; is one of them a slip of the pen?"]
+        );
+        assert!(doubts("2028-03-16").is_empty());
     }
 
     #[test]
