@@ -30,13 +30,14 @@ mod sold;
 mod steady;
 mod stress;
 mod sweep;
+mod tips;
 
 use std::borrow::Cow;
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::clean;
 use crate::files::Failed;
@@ -240,7 +241,8 @@ where
     A: Into<OsString> + Clone,
 {
     let mut streams = Streams { stdout, stderr, screen };
-    let outcome = match Arguments::try_parse_from(args) {
+    let args: Vec<OsString> = args.into_iter().map(Into::into).collect();
+    let outcome = match Arguments::try_parse_from(&args) {
         Ok(arguments) => match arguments.command {
             Command::New(command) => new::run(&command, &mut streams),
             Command::Check(command) => check::run(&command, &mut streams),
@@ -263,6 +265,7 @@ where
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {
+            let error = tips::mended(error, &Arguments::command(), &args);
             let to_stderr = error.use_stderr();
             let text = error.render();
             let colour = if to_stderr {
