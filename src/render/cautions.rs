@@ -11,6 +11,31 @@ use crate::scenario::Scenario;
 /// Most cautions on a page that is about something else.
 const FEW: usize = 3;
 
+/// What dries in air and warms up as it does, by its beginnings: oils for wood, and the work of laying them on. Oils for soap, candles and
+/// leather do not dry, nor does wax.
+const DRYING: &[&str] = &[
+    "oil ",
+    "and oil",
+    "linseed",
+    "flaxseed",
+    "tung",
+    "boiled oil",
+    "danish oil",
+    "teak oil",
+    "walnut oil",
+    "wood oil",
+    "hard oil",
+    "hardening oil",
+    "hardwax",
+    "hard wax",
+    "hard-wax",
+    "finishing oil",
+];
+/// Work that lays on such an oil where [`WOOD`] is worked, and says nothing of it elsewhere.
+const LAID_ON: &[&str] = &["finish", "stain"];
+const WOOD: &[&str] = &["mill", "plane", "sand", "mortise", "tenon", "wood", "timber", "boards"];
+const OILY_RAGS: &str = "Oily rags can set themselves alight: spread them out flat to dry, or keep them under water in a metal tin with a lid.";
+
 /// Beginnings of words, and the caution that goes with them.
 const WORK: &[(&[&str], &str)] = &[
     (
@@ -51,10 +76,7 @@ const WORK: &[(&[&str], &str)] = &[
         &["print", "platen", "letterpress"],
         "Keep hands clear of a press while it moves, leave its guards on, and read the ink's label for gloves and air.",
     ),
-    (
-        &["oil", "wax", "finish", "stain"],
-        "Oily rags can set themselves alight: spread them out flat to dry, or keep them under water in a metal tin with a lid.",
-    ),
+    (DRYING, OILY_RAGS),
     (
         &[
             "solvent",
@@ -117,8 +139,9 @@ fn of_names<'a>(names: impl Iterator<Item = &'a str>) -> Vec<&'static str> {
             || name == word.trim_end()
     };
     let goes_with = |words: &[&str]| words.iter().any(|word| names.iter().any(|name| begins(name, word)));
+    let laid_on = goes_with(LAID_ON) && goes_with(WOOD);
     WORK.iter()
-        .filter(|(words, _)| goes_with(words))
+        .filter(|(words, caution)| goes_with(words) || laid_on && *caution == OILY_RAGS)
         .map(|(_, caution)| *caution)
         .collect()
 }
@@ -187,6 +210,39 @@ mod tests {
         for wet in ["slip cast", "slip trailing"] {
             assert!(of(&[wet]).concat().starts_with("Dust of clay"), "{wet}");
         }
+    }
+
+    /// Oil that dries warms a rag; wax, and oil that does not dry, leave it cold.
+    #[test]
+    fn oily_rags_are_those_of_oils_that_dry() {
+        let warns = |names: &[&str]| of_names(names.iter().copied()).contains(&OILY_RAGS);
+        for oil in [
+            "oil",
+            "sand and oil",
+            "oil the top",
+            "linseed oil",
+            "Danish oil",
+            "hardwax oil",
+            "hardening oil",
+            "flatten, sand, finish",
+        ] {
+            assert!(warns(&[oil]), "{oil}");
+        }
+        assert!(warns(&["plane the boards", "finish"]));
+        for cold in [
+            "waxed cotton",
+            "sew the waxed cotton",
+            "beeswax polish",
+            "colour bands and wax",
+            "oilcloth",
+            "fragrance oil",
+            "olive oil",
+            "finish",
+            "stained glass",
+        ] {
+            assert!(!warns(&[cold]), "{cold}");
+        }
+        assert!(!warns(&["cut out", "sew", "finish the seams"]));
     }
 
     /// Short, and it names whom to ask or what to do.
