@@ -256,9 +256,16 @@ impl Scale {
     }
 }
 
-/// A figure of an axis in a few columns, however large.
+/// Letters of what stands at a tick, at most: a date in another year has 11, the largest amount that a file takes 17.
+const LONGEST_TICK: usize = 17;
+
+/// What stands at a tick; a figure beyond all that a file takes, in a few columns.
 fn short(text: String, value: f64) -> String {
-    if text.len() <= 10 { text } else { format!("{value:.1e}") }
+    if text.chars().count() <= LONGEST_TICK {
+        text
+    } else {
+        format!("{value:.1e}")
+    }
 }
 
 #[cfg(test)]

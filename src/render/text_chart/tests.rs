@@ -118,6 +118,22 @@ fn figures_stand_under_their_ticks() {
     assert!(text.contains("100\n   luck\n"), "{text}");
 }
 
+/// A date in the next year and a large amount stand as they are; what no file takes is short.
+#[test]
+fn what_stands_at_a_tick_is_written_out() {
+    let mut dates = strips(vec![Mark::Dot(1.0, Sign::Median)], (0.0, 100.0));
+    dates.axis.ticks = vec![(42.0, "11 Jan 2027".to_owned()), (70.0, "8 Feb 2027".to_owned())];
+    let text = dates.text(60, &UNICODE).unwrap();
+    assert!(text.contains("11 Jan 2027    8 Feb 2027\n"), "{text}");
+    let axis = |high: f64| {
+        let text = strips(vec![Mark::Dot(1.0, Sign::Median)], (0.0, high)).text(80, &UNICODE);
+        let line = text.unwrap().lines().nth(3).unwrap().to_owned();
+        line.split_whitespace().last().unwrap().to_owned()
+    };
+    assert!(axis(1e12).ends_with("00,000,000,000"), "{}", axis(1e12));
+    assert!(axis(1e30).contains(".0e"), "{}", axis(1e30));
+}
+
 /// Figures that would touch are made fewer, evenly.
 #[test]
 fn figures_under_a_short_axis_are_fewer() {
