@@ -210,6 +210,9 @@ fn opening(fit: &Fit) -> Vec<String> {
 
 /// What to do where the log contradicts no time of the file.
 fn as_expected(fit: &Fit, jobs: usize, enough: bool) -> Vec<String> {
+    if let Some(step) = far_off(fit).filter(|_| scaled(fit).is_empty()) {
+        return open(step);
+    }
     if let Some(step) = scaled(fit).first() {
         let more = step.minutes > step.expected;
         vec![
@@ -238,11 +241,64 @@ fn as_expected(fit: &Fit, jobs: usize, enough: bool) -> Vec<String> {
         ]
     } else {
         let more = ENOUGH.saturating_sub(jobs).max(1) as u64;
+        let why = if fit.expected <= 0.0 && !fit.set_apart.is_empty() {
+            "what the log has is left out"
+        } else {
+            "the few in the log do not contradict the file"
+        };
         vec![format!(
-            "Log {} before you change a time: the few in the log do not contradict the file.",
+            "Log {} before you change a time: {why}.",
             number_of(more, "more job", "more jobs")
         )]
     }
+}
+
+/// Of the steps that are far off, and move the whole, the one with most minutes between.
+fn far_off(fit: &Fit) -> Option<&StepFit> {
+    let off = |step: &StepFit| (step.minutes - step.expected).abs();
+    let far = fit
+        .steps
+        .iter()
+        .filter(|s| is_far(s) && off(s) > AS_EXPECTED * fit.expected);
+    far.max_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
+fn is_far(step: &StepFit) -> bool {
+    step.minutes > 0.0 && step.expected > 0.0 && !(1.0 / FAR..=FAR).contains(&(step.minutes / step.expected))
+}
+
+/// What to do at a step that is far off, though its entries leave open whether it is as the file has it.
+fn open(step: &StepFit) -> Vec<String> {
+    let more = match ENOUGH.saturating_sub(step.jobs.max(1)) {
+        0 => "more jobs".to_owned(),
+        n => number_of(n as u64, "more job", "more jobs"),
+    };
+    let sum = step.work.as_ref().and_then(|work| work.sum);
+    let known = match (sum, step.parts.iter().find(|part| part.key != "once")) {
+        (Some(sum), _) => {
+            let of = format!("for {}", number_of(sum.pieces.into(), "piece", "pieces"));
+            Some((sum.minutes, sum.expected, of))
+        }
+        (None, part) => part.map(|part| (part.found, part.expected, unit_words(part.key).to_owned())),
+    };
+    vec![
+        format!(
+            "Log {more} at {} before you change its times: so few leave them open.",
+            short_name(step)
+        ),
+        match known.and_then(|(found, expected, of)| Some((found.low?.max(0.0), found.high?, expected, of))) {
+            Some((low, high, expected, of)) => format!(
+                "They say {} min {of} (95 %), and the file expects {}.",
+                plain_interval(&minutes(low), &minutes(high)),
+                minutes(expected)
+            ),
+            None => format!(
+                "Work there took {}, and the file expects {}.",
+                hours(step.minutes / 60.0),
+                hours(step.expected / 60.0)
+            ),
+        },
+    ]
 }
 
 /// A log so much of which is left out says less than it seems to (assumption).
@@ -319,14 +375,13 @@ pub(crate) fn foreign(fit: &Fit) -> Option<String> {
             count((elsewhere + fit.entries) as u64)
         ));
     }
-    let timed = fit.steps.iter().filter(|s| s.minutes > 0.0 && s.expected > 0.0);
-    let ratios: Vec<f64> = timed.map(|s| s.minutes / s.expected).collect();
-    let far = ratios.iter().filter(|r| !(1.0 / FAR..=FAR).contains(*r)).count();
-    (ratios.len() > 1 && 3 * far >= 2 * ratios.len()).then(|| {
+    let timed = fit.steps.iter().filter(|s| s.minutes > 0.0 && s.expected > 0.0).count();
+    let far = fit.steps.iter().filter(|s| is_far(s)).count();
+    (timed > 1 && 3 * far >= 2 * timed).then(|| {
         format!(
             "Check that the log is of this piece: {} of {} steps took more than twice, or less than half, of what the file expects.",
             count(far as u64),
-            count(ratios.len() as u64)
+            count(timed as u64)
         )
     })
 }
@@ -415,7 +470,7 @@ fn why(fit: &Fit) -> Vec<String> {
     said
 }
 
-/// "Line 7 says 660 min at glue pegs, where the other entries expect 66. It is set apart."
+/// "Line 7 of the log says 660 min at glue pegs, where 66 would be expected: it is left out of all times."
 fn slip(apart: &Apart) -> String {
     let place = if apart.line > 0 {
         format!("Line {} of the log", apart.line)
@@ -423,7 +478,7 @@ fn slip(apart: &Apart) -> String {
         "The entry".to_owned()
     };
     format!(
-        "{place} says {} min at {}, and the other entries expect {}: it is left out of all times. Mend it there if it is a slip of the pen.",
+        "{place} says {} min at {}, where {} would be expected: it is left out of all times. Mend it there if it is a slip of the pen.",
         minutes(apart.minutes),
         text::cut(&text::printable(&apart.step), NAME),
         minutes(apart.expected)
@@ -519,12 +574,18 @@ fn jobs(fit: &Fit) -> Option<String> {
     } else {
         format!("The {} jobs", count(n as u64))
     };
-    let ends = pace.tenths.filter(|_| n >= ENOUGH).map_or_else(String::new, |t| {
-        format!(
-            ", eight in ten of them {} times",
-            plain_interval(&ratio(t[0]), &ratio(t[2]))
-        )
-    });
+    let ends = match (pace.tenths, found.low, found.high) {
+        (Some(t), ..) if n >= ENOUGH => {
+            format!(
+                ", eight in ten of them {} times",
+                plain_interval(&ratio(t[0]), &ratio(t[2]))
+            )
+        }
+        (_, Some(low), Some(high)) => {
+            format!(" (95 %: {})", plain_interval(&ratio(low.max(0.0)), &ratio(high)))
+        }
+        _ => String::new(),
+    };
     Some(format!(
         "{name} took {} times what the steps say{ends}; the pace in the file is {} on average.",
         ratio(found.value),
@@ -543,9 +604,13 @@ fn more(fit: &Fit) -> Vec<String> {
         names(fit, one)
             .map(|n| format!("Only one job at {n}: one job may have been anything, so nothing is changed there.")),
     );
-    let few = |s: &StepFit| !one(s) && s.parts.iter().any(|p| p.from == From::File);
-    said.extend(names(fit, few).map(|n| {
+    // Where all entries are set apart, that says enough.
+    let few = |s: &StepFit| !one(s) && s.expected > 0.0 && s.parts.iter().any(|p| p.from == From::File);
+    said.extend(names(fit, |s| few(s) && !is_far(s)).map(|n| {
         format!("Fewer than {ENOUGH} jobs at {n}, and no further off than the file's own ranges and pace allow: nothing is changed there.")
+    }));
+    said.extend(names(fit, |s| few(s) && is_far(s)).map(|n| {
+        format!("Fewer than {ENOUGH} jobs at {n}, which may be that far off by chance: nothing is changed there.")
     }));
     said.extend(names(fit, |s| s.varies == Some("batch")).map(|n| {
         format!(
@@ -572,7 +637,7 @@ fn more(fit: &Fit) -> Vec<String> {
             String::new()
         };
         said.push(format!(
-            "Also set apart as far off what the other entries expect: lines {}{rest}.",
+            "Also set apart as far off what would be expected: lines {}{rest}.",
             lines.join(", ")
         ));
     }

@@ -422,6 +422,70 @@ fn a_slip_of_the_pen_is_named_and_left_out() {
     assert!(page.contains("Line 3 of the log says 660 min"), "{page}");
 }
 
+/// Of two entries one took 45 times as long as the other: that which is far off the file is named, and both are where neither is near it. Nothing is written
+/// of either.
+#[test]
+fn of_two_entries_the_slip_is_named() {
+    for (each, minutes, due) in [
+        ("12 min", [12.0, 540.0], vec![3]),
+        ("8 / 12 / 16 min", [540.0, 12.0], vec![2]),
+        ("9 h", [12.0, 540.0], vec![2]),
+        ("60 / 85 / 120 min", [12.0, 540.0], vec![2, 3]),
+        // So much may be work: by the other, or by the file.
+        ("12 min", [12.0, 40.0], vec![]),
+        ("12 min", [300.0, 540.0], vec![]),
+        ("12 min", [40.0, 10.0], vec![]),
+    ] {
+        let text = format!("target = 30\n[[step]]\nname = 'glue'\neach = '{each}'\n[sale]\nprice = 50\n");
+        let scenario = scenario::read("s.toml", &text, &[]).unwrap();
+        let found = fit::fit(&scenario, &lines(&[1.0, 1.0], &minutes));
+        let apart: Vec<usize> = found.set_apart.iter().map(|apart| apart.line).collect();
+        assert_eq!(apart, due, "{each} {minutes:?}");
+        let page = page_of(&found);
+        for line in &due {
+            let said = format!("Line {line} of the log says {} min", minutes[line - 2]);
+            assert!(page.contains(&said), "{page}");
+        }
+        if !due.is_empty() {
+            assert!(edited(&text, &found).unwrap().1.is_empty(), "{page}");
+        }
+    }
+    // One setup and one piece: the file may have either of them wrong.
+    let scenario = one_step("setup = '5 min'\neach = '6 min'", "");
+    let log = log_of("step,what,pieces,minutes\nglue,setup,,60\nglue,each,10,60\n");
+    assert!(fit::fit(&scenario, &log).set_apart.is_empty());
+}
+
+/// More than twice what the file expects is no agreement, though few jobs cannot rule the file out: the page says what the entries leave open. Of jobs that
+/// took 1 and 3 1/3 times as long, Student's t of one degree of freedom, 12.706, reaches from below nothing to 16.99.
+#[test]
+fn what_is_far_off_is_not_told_as_agreement() {
+    let scenario = one_step("each = '12 min'", "");
+    for (minutes, due) in [
+        (&[40.0][..], "Log 4 more jobs at glue before you change its times"),
+        (&[12.0, 40.0], "Log 3 more jobs at glue before you change its times"),
+        (&[12.0, 40.0], "2.17 times what the steps say (95 %: 0.00 to 16.99)"),
+        (&[12.0, 40.0], "which may be that far off by chance"),
+        (
+            &[4.0, 11.0, 20.0, 60.0, 65.0],
+            "Log more jobs at glue before you change its times",
+        ),
+        (
+            &[4.0, 11.0, 20.0, 60.0, 65.0],
+            "min a piece (95 %), and the file expects 12.",
+        ),
+    ] {
+        let mut log = "job,step,pieces,minutes\n".to_owned();
+        for (job, minutes) in minutes.iter().enumerate() {
+            log.push_str(&format!("{job},glue,1,{minutes}\n"));
+        }
+        let page = page_of(&fit::fit(&scenario, &log_of(&log)));
+        assert!(page.contains(due) && !page.contains("contradict"), "{due}: {page}");
+    }
+    let page = page_of(&fit::fit(&scenario, &lines(&[1.0, 1.0], &[11.0, 14.0])));
+    assert!(page.contains("do not contradict the file"), "{page}");
+}
+
 /// A log that takes three times here and a fifth there, or mostly of other steps, is of another piece and nothing to write into this file.
 #[test]
 fn a_log_of_another_piece_is_noticed() {

@@ -63,7 +63,7 @@ pub struct Apart {
     pub step: String,
     /// Its minutes.
     pub minutes: f64,
-    /// What the other entries expect of it.
+    /// What the other entries expect of it; what the file does where all of them are set apart.
     pub expected: f64,
 }
 

@@ -168,15 +168,21 @@ impl<'a> Fitted<'a> {
     }
 
     pub(super) fn set_apart(&self) -> Vec<Apart> {
-        self.all()
-            .flat_map(|m| m.found.apart.iter().map(move |k| (m, *k)))
-            .map(|(m, k)| Apart {
-                line: m.entries[k].line,
+        let of = |m: &Measured<'a>| -> Vec<Apart> {
+            let times = if m.kept().next().is_some() {
+                m.found.times
+            } else {
+                m.file
+            };
+            let apart = |k: &usize| Apart {
+                line: m.entries[*k].line,
                 step: self.step.name.clone(),
-                minutes: m.rows[k].minutes,
-                expected: m.rows[k].mean(m.found.times),
-            })
-            .collect()
+                minutes: m.rows[*k].minutes,
+                expected: m.rows[*k].mean(times),
+            };
+            m.found.apart.iter().map(apart).collect()
+        };
+        self.all().flat_map(of).collect()
     }
 
     /// Puts logged times in place of ranges made of them.
@@ -224,7 +230,7 @@ fn part(key: &'static str, was: &Spread, measured: &Measured<'_>, k: usize, pace
         (says, From::Log, Spread::Certain(found.value))
     } else if was.is_zero() {
         (Says::Differs, From::Ratio, Spread::Certain(found.value))
-    } else if key != "once" && measured.found.jobs < 2 {
+    } else if key != "once" && measured.found.jobs == 1 {
         // One job may have been anything; what is done once has but one.
         (Says::OneJob, From::File, was.scaled(pace.mean))
     } else {

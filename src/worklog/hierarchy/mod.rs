@@ -25,8 +25,8 @@
 //! **Slips of the pen.** An entry is set apart where a slip explains it better than work does: its log ratio to what the others expect of it has
 //! the density of Student's t if it is work, and a flat one over a factor of twenty either way, at one entry in fifty, if it is a slip (a two-part mixture as in
 //! Box & Tiao 1968, Biometrika 55(1), 119-129; from memory). It begins with an estimate that slips do not move: Tukey's biweight from the median
-//! ratio. At most a fifth of the entries are set apart: more are no slips. Three or four entries cannot tell by themselves: one of them is a
-//! slip where it is far off the others and the file alike ([`SLIP_OF_FEW`]).
+//! ratio. At most a fifth of the entries are set apart: more are no slips. Two to four entries cannot tell by themselves: one of them is a
+//! slip where it is far off the others and the file alike ([`SLIP_OF_FEW`]), and where both of two are, neither teaches anything.
 //!
 //! **Limits.** Steps are taken one by one, though jobs tie them: with the same jobs at each of them little is lost. The variance is linear in the draws (pace times
 //! piece is of second order), the laws are taken as near normal about the mean, and sizes as known. A few setups that are timed alone hold their mean up to two points too seldom
@@ -39,7 +39,7 @@ mod start;
 use crate::laws::{Beta, normal_cdf, normal_quantile};
 use around::Around;
 pub(in crate::worklog) use common::{Deviations, InCommon};
-use start::{level, robust, slip_of_few};
+use start::{level, robust, slips_of_few};
 
 /// Rounds in which the means in the variance settle.
 const ROUNDS: usize = 4;
@@ -55,7 +55,7 @@ const SLIP_FACTOR: f64 = 20.0;
 const SLIP_LEAST: f64 = 1.6;
 /// Entries that can tell a slip.
 const SLIP_ENTRIES: usize = 5;
-/// Of three or four, one is a slip that is so many times what each of the others makes of it, and what the file does, or so small a part (assumption: less
+/// Of two to four, one is a slip that is so many times what each of the others makes of it, and what the file does, or so small a part (assumption: less
 /// than a slip by one digit).
 const SLIP_OF_FEW: f64 = 4.0;
 
@@ -173,9 +173,12 @@ impl Posterior {
     pub fn of(rows: &[Row], prior: &Prior) -> Self {
         let mut kept: Vec<bool> = vec![true; rows.len()];
         let level = level(rows, prior);
+        let mut slips = Vec::new();
         let first = if rows.len() < SLIP_ENTRIES {
-            if let Some(slip) = slip_of_few(rows, prior.times) {
-                kept[slip] = false;
+            slips = slips_of_few(rows, prior.times);
+            // Where all are doubtful, what they say is not asked for.
+            for slip in slips.iter().filter(|_| slips.len() < rows.len()) {
+                kept[*slip] = false;
             }
             level
         } else {
@@ -196,7 +199,14 @@ impl Posterior {
             kept = judged;
             found = Self::settled(rows, &kept, found.times, prior, &mut near);
         }
-        found.apart = (0..rows.len()).filter(|k| !kept[*k]).collect();
+        found.apart = if rows.len() < SLIP_ENTRIES {
+            slips
+        } else {
+            (0..rows.len()).filter(|k| !kept[*k]).collect()
+        };
+        if found.apart.len() == rows.len() {
+            found.jobs = 0;
+        }
         found
     }
 

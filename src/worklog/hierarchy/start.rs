@@ -32,18 +32,20 @@ pub(super) fn level(rows: &[Row], prior: &Prior) -> [f64; 2] {
     prior.times.map(|t| t * at)
 }
 
-/// Which of three or four rows is far off each of the others, at the file's proportion of setup to pieces, and far off the file.
-pub(super) fn slip_of_few(rows: &[Row], file: [f64; 2]) -> Option<usize> {
-    if rows.len() < 3 {
-        return None;
-    }
+/// Which of two to four rows are far off each of the others, at the file's proportion of setup to pieces, and far off the file: the first such one of three
+/// or four; of two it may be both, as nothing says which of them is right. Another must have timed the same: where one setup and one lot of pieces were
+/// timed, it may be the file that has one of them wrong.
+pub(super) fn slips_of_few(rows: &[Row], file: [f64; 2]) -> Vec<usize> {
     let off: Vec<f64> = rows.iter().map(|row| libm::log(row.minutes / row.mean(file))).collect();
-    let nearest = |k: usize| {
-        let others = off.iter().enumerate().filter(|(other, _)| *other != k);
-        others.fold(off[k].abs(), |near, (_, other)| near.min((off[k] - other).abs()))
+    let timed = |k: usize| [rows[k].rounds > 0.0, rows[k].units > 0.0];
+    let far = |k: &usize| {
+        let others = || (0..rows.len()).filter(|other| other != k);
+        let nearest = others().fold(off[*k].abs(), |near, other| near.min((off[*k] - off[other]).abs()));
+        // A row of which the file has nothing is far off nothing.
+        off[*k].is_finite() && nearest > libm::log(SLIP_OF_FEW) && others().any(|other| timed(other) == timed(*k))
     };
-    // A row of which the file has nothing is far off nothing.
-    (0..rows.len()).find(|k| off[*k].is_finite() && nearest(*k) > libm::log(SLIP_OF_FEW))
+    let most = if rows.len() > 2 { 1 } else { 2 };
+    (0..rows.len()).filter(far).take(most).collect()
 }
 
 /// Tukey's biweight on relative residuals from the file's times at the log's level, and which rows it leaves out.

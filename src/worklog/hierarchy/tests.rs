@@ -233,3 +233,19 @@ fn one_of_three_is_a_slip_where_it_is_far_off_the_others_and_the_file() {
     // The long one is as the file has it.
     assert_eq!(of([1.0, 1.0, 10.0], [200.0, 80.0]), [0; 0]);
 }
+
+/// 12 and 540 min a piece: the one that is far off the file, and both where neither is near it. A setup and a lot of pieces say nothing of each other.
+#[test]
+fn two_entries_are_held_against_each_other_and_the_file() {
+    let of = |what: [[f64; 2]; 2], minutes: [f64; 2], piece: f64| {
+        let rows: Vec<Row> = (0..2).map(|k| row(k, what[k][0], what[k][1], minutes[k])).collect();
+        Posterior::of(&rows, &prior(5.0, piece)).apart
+    };
+    let pieces = [[0.0, 1.0]; 2];
+    assert_eq!(of(pieces, [12.0, 540.0], 12.0), [1]);
+    assert_eq!(of(pieces, [12.0, 540.0], 540.0), [0]);
+    assert_eq!(of(pieces, [12.0, 540.0], 85.0), [0, 1]);
+    assert_eq!(of(pieces, [12.0, 47.0], 12.0), [0; 0]);
+    assert_eq!(of(pieces, [12.0, 49.0], 12.0), [1]);
+    assert_eq!(of([[1.0, 0.0], [0.0, 10.0]], [60.0, 60.0], 6.0), [0; 0]);
+}
