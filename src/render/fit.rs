@@ -749,7 +749,8 @@ fn small_print(fit: &Fit) -> Vec<String> {
         )));
     }
     said.push(format!(
-        "The file's proportion of setup to pieces counts as a weak guess. Intervals of chances are exact (Clopper and Pearson). batchwright {}.",
+        "The file's proportion of setup to pieces counts as a weak guess. Keep the first file, and read the whole log beside that: beside one that the \
+         log has been put into, setup and the time a piece look surer than they are. Intervals of chances are exact (Clopper and Pearson). batchwright {}.",
         fit.version
     ));
     said

@@ -10,6 +10,7 @@
 
 use batchwright_core::questions::{Settings, sweep};
 use batchwright_core::scenario;
+use batchwright_core::stats::estimate::Estimate;
 use batchwright_core::worklog::edit::edited;
 use batchwright_core::worklog::{self, fit};
 use rand::{RngExt, SeedableRng};
@@ -159,6 +160,30 @@ const SETTINGS: [Setting; 16] = [
         ..PLAIN
     },
 ];
+
+/// Ways that are looked at reading after reading.
+fn in_turn() -> Vec<Setting> {
+    let files = [
+        ("file right", (1.0, 1.0)),
+        ("setup half", (0.5, 1.0)),
+        ("both wrong", (0.5, 1.5)),
+    ];
+    let mut list = Vec::new();
+    for (name, file) in files {
+        for (paced, pace) in [("pace", true), ("no pace", false)] {
+            for (sized, of) in [("sizes 1 to 20", PLAIN), ("sizes 6 to 12", CLOSE)] {
+                list.push(Setting {
+                    name: format!("{name}, {paced}, {sized}").leak(),
+                    pace,
+                    file_pace: pace,
+                    file,
+                    ..of
+                });
+            }
+        }
+    }
+    list
+}
 
 /// Days differ, and the file says nothing of it: beyond what is asked of `fit`, and looked at in the whole table.
 const UNWRITTEN: [Setting; 2] = [
@@ -311,6 +336,40 @@ fn band_of(file: &str) -> [[f64; 2]; 4] {
     })
 }
 
+/// Every interval there is, and whether it holds the truth.
+fn holds(found: &fit::Fit, setting: Setting) -> Vec<(&'static str, bool)> {
+    let pace = if setting.pace { mean(PACE) } else { 1.0 };
+    let mut list = Vec::new();
+    let mut held = |name, estimate: Estimate, truth: f64| {
+        if let (Some(low), Some(high)) = (estimate.low, estimate.high) {
+            list.push((name, low <= truth && truth <= high));
+        }
+    };
+    let names = [
+        ["cut setup", "cut each", "cut sum"],
+        ["glue setup", "glue each", "glue sum"],
+    ];
+    for ((step, ranges), names) in found.steps.iter().zip([CUT, GLUE]).zip(names) {
+        for part in &step.parts {
+            let k = usize::from(part.key == "each");
+            held(names[k], part.found, mean(ranges[k]) * pace);
+        }
+        if let Some(sum) = step.work.as_ref().and_then(|w| w.sum) {
+            let rounds = if step.name == "cut" {
+                1
+            } else {
+                sum.pieces.div_ceil(ROOM)
+            };
+            let truth = pace * (mean(ranges[0]) * f64::from(rounds) + mean(ranges[1]) * f64::from(sum.pieces));
+            held(names[2], sum.minutes, truth);
+        }
+    }
+    for part in &found.steps[2].parts {
+        held("pack", part.found, mean(PACK) * pace);
+    }
+    list
+}
+
 fn run(setting: Setting, jobs: usize, logs: usize, bands: bool, seed: u64) -> Tally {
     let mut world = World {
         draws: Xoshiro256PlusPlus::seed_from_u64(seed),
@@ -318,46 +377,14 @@ fn run(setting: Setting, jobs: usize, logs: usize, bands: bool, seed: u64) -> Ta
     };
     let file = world.file();
     let scenario = scenario::read("file", &file, &[]).unwrap_or_else(|f| panic!("{}", f.render(false, 100)));
-    let pace = if setting.pace { mean(PACE) } else { 1.0 };
     let mut tally = Tally::default();
     for _ in 0..logs {
         let text = world.log(jobs);
         let log = worklog::read("log", text.as_bytes()).unwrap();
         let found = fit::fit(&scenario, &log);
         tally.apart += found.set_apart.len();
-        for (k, ranges) in [CUT, GLUE].into_iter().enumerate() {
-            let step = &found.steps[k];
-            for (key, truth) in [("setup", mean(ranges[0]) * pace), ("each", mean(ranges[1]) * pace)] {
-                let Some(part) = step.parts.iter().find(|p| p.key == key) else {
-                    continue;
-                };
-                let (Some(low), Some(high)) = (part.found.low, part.found.high) else {
-                    continue;
-                };
-                let name = match (k, key) {
-                    (0, "setup") => "cut setup",
-                    (0, _) => "cut each",
-                    (_, "setup") => "glue setup",
-                    _ => "glue each",
-                };
-                tally.held(name, low <= truth && truth <= high);
-            }
-            if let Some(sum) = step.work.as_ref().and_then(|w| w.sum)
-                && let (Some(low), Some(high)) = (sum.minutes.low, sum.minutes.high)
-            {
-                let rounds = if k == 0 { 1 } else { sum.pieces.div_ceil(ROOM) };
-                let truth = pace * (mean(ranges[0]) * f64::from(rounds) + mean(ranges[1]) * f64::from(sum.pieces));
-                tally.held(
-                    if k == 0 { "cut sum" } else { "glue sum" },
-                    low <= truth && truth <= high,
-                );
-            }
-        }
-        if let Some(part) = found.steps[2].parts.first()
-            && let (Some(low), Some(high)) = (part.found.low, part.found.high)
-        {
-            let truth = mean(PACK) * pace;
-            tally.held("pack", low <= truth && truth <= high);
+        for (name, held) in holds(&found, setting) {
+            tally.held(name, held);
         }
         if !bands {
             continue;
@@ -376,6 +403,75 @@ fn run(setting: Setting, jobs: usize, logs: usize, bands: bool, seed: u64) -> Ta
         }
     }
     tally
+}
+
+/// What one reading of one log made of its file.
+#[derive(Debug, Clone, Copy, Default)]
+struct Seen {
+    /// Shares held: of intervals of setups, pieces, sums and orders, and of new batches of each size.
+    held: [f64; 8],
+    /// Width of the band of 10 pieces, as its logarithm.
+    width: f64,
+}
+
+impl Seen {
+    fn of(found: &fit::Fit, setting: Setting, written: &str, new: &[[f64; BATCHES]; 4]) -> Self {
+        let intervals = holds(found, setting);
+        let share = |kind: &str| {
+            let of: Vec<bool> = intervals.iter().filter(|i| i.0.ends_with(kind)).map(|i| i.1).collect();
+            of.iter().filter(|held| **held).count() as f64 / of.len().max(1) as f64
+        };
+        let bands = band_of(written);
+        let inside = |k: usize| {
+            let [low, high] = bands[k];
+            new[k].iter().filter(|taken| low <= **taken && **taken <= high).count() as f64 / BATCHES as f64
+        };
+        let kinds = ["setup", "each", "sum", "pack"].map(share);
+        Self {
+            held: std::array::from_fn(|k| if k < 4 { kinds[k] } else { inside(k - 4) }),
+            width: (bands[1][1] - bands[1][0]).ln(),
+        }
+    }
+}
+
+/// The first jobs of a log.
+fn first(text: &str, jobs: usize) -> String {
+    let is_in = |line: &&str| {
+        let job = line.strip_prefix("job ").and_then(|rest| rest.split(',').next());
+        job.is_none_or(|job| job.parse::<usize>().is_ok_and(|job| job < jobs))
+    };
+    text.lines().filter(is_in).map(|line| format!("{line}\n")).collect()
+}
+
+#[expect(clippy::print_stdout, reason = "the table is what it is run for")]
+fn print_seen(name: &str, seen: &[[[Seen; 3]; 2]], ways: [&str; 3]) {
+    let n = seen.len() as f64;
+    let mean = |of: &dyn Fn(&[[Seen; 3]; 2]) -> f64| {
+        let mean = seen.iter().map(of).sum::<f64>() / n;
+        let squares = seen.iter().map(|s| (of(s) - mean).powi(2)).sum::<f64>();
+        (100.0 * mean, 100.0 * (squares / (n * (n - 1.0))).sqrt())
+    };
+    for (at, jobs) in [10, 20].into_iter().enumerate() {
+        for (way, named) in ways.into_iter().enumerate() {
+            let shares: Vec<String> = (0..8)
+                .map(|k| {
+                    let (share, error) = mean(&|s| s[at][way].held[k]);
+                    let (more, apart) = mean(&|s| s[at][way].held[k] - s[at][0].held[k]);
+                    if way == 0 {
+                        format!("{share:.1} +- {error:.1}")
+                    } else {
+                        format!("{share:.1} ({more:+.1} +- {apart:.1})")
+                    }
+                })
+                .collect();
+            let (wider, apart) = mean(&|s| s[at][way].width - s[at][0].width);
+            println!(
+                "{name} | {jobs} jobs | {named} | setup, piece, sum, order {} | bands {} | wider {wider:+.1} +- {apart:.1} %",
+                shares[..4].join(", "),
+                shares[4..].join(", ")
+            );
+        }
+    }
 }
 
 /// How far a share of so many may stray: 4 of the binomial law's standard deviations, which it does in one case of 15,000.
@@ -633,4 +729,63 @@ fn every_setting_read_twice() {
             );
         }
     }
+}
+
+/// How makers go on: `--write` after 5, 10 and 20 jobs, or after every job from the third on, each time with the whole log on the file as it is by then; beside
+/// one reading of the whole log on the first file. `LOGS`, `SEED` and `ONLY` as above. What intervals and bands hold at 10 and 20 jobs, with its error; in brackets by how much
+/// more than one reading, with the error of that difference, as the logs and the new batches are the same. Last, how much wider the band of 10 pieces is.
+#[test]
+#[ignore = "minutes long; prints the table"]
+fn every_setting_in_turn() {
+    const JOBS: usize = 20;
+    let asked = |name: &str, usual: &str| std::env::var(name).unwrap_or(usual.to_owned());
+    let logs: usize = asked("LOGS", "200").parse().unwrap();
+    let seed: u64 = asked("SEED", "20270502").parse().unwrap();
+    let only = asked("ONLY", "");
+    let ways: [(&str, &[usize]); 3] = [
+        ("once", &[]),
+        ("at 5, 10 and 20", &[5, 10, 20]),
+        (
+            "after every job",
+            &[3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20],
+        ),
+    ];
+    let mut all: Vec<[[Seen; 3]; 2]> = Vec::new();
+    for (k, setting) in in_turn().into_iter().enumerate() {
+        if !setting.name.contains(&only) {
+            continue;
+        }
+        let mut world = World {
+            draws: Xoshiro256PlusPlus::seed_from_u64(seed + k as u64),
+            setting,
+        };
+        let file = world.file();
+        let seen: Vec<[[Seen; 3]; 2]> = (0..logs)
+            .map(|_| {
+                let text = world.log(JOBS);
+                let new = NEW.map(|n| [(); BATCHES].map(|()| world.batch(n) / 60.0));
+                let mut of = [[Seen::default(); 3]; 2];
+                for (way, (_, at)) in ways.iter().enumerate() {
+                    let mut is = file.clone();
+                    for jobs in (3..=JOBS).filter(|jobs| at.contains(jobs) || *jobs == 10 || *jobs == JOBS) {
+                        let scenario = scenario::read("file", &is, &[]);
+                        let scenario = scenario.unwrap_or_else(|f| panic!("{}", f.render(false, 100)));
+                        let log = worklog::read("log", first(&text, jobs).as_bytes()).unwrap();
+                        let found = fit::fit(&scenario, &log);
+                        let written = edited(&is, &found).unwrap().0;
+                        if jobs == 10 || jobs == JOBS {
+                            of[usize::from(jobs == JOBS)][way] = Seen::of(&found, setting, &written, &new);
+                        }
+                        if at.contains(&jobs) {
+                            is = written;
+                        }
+                    }
+                }
+                of
+            })
+            .collect();
+        print_seen(setting.name, &seen, ways.map(|way| way.0));
+        all.extend(seen);
+    }
+    print_seen("all", &all, ways.map(|way| way.0));
 }
