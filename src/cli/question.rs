@@ -337,6 +337,7 @@ impl Ready {
                     colour: to_terminal && streams.screen.colour_out,
                     all,
                     terminal: true,
+                    writes: Look::FLAG,
                 })
             }
             Format::Json => ending_line(answer.json()),

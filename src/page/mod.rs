@@ -30,7 +30,7 @@ use crate::render::web::{self, Sheet};
 use crate::sales::{self, learn};
 use crate::scenario::change::{self, Change};
 use crate::scenario::doubts::doubts;
-use crate::scenario::{self, Scenario, keys, written};
+use crate::scenario::{self, Scenario, keys, rewrite, written};
 use crate::worklog;
 use crate::worklog::edit::edited;
 use crate::worklog::fit::{Fit, fit_with};
@@ -184,8 +184,8 @@ struct Fitted {
     text: String,
     /// Why the log may be another piece's.
     doubt: Option<String>,
-    /// What is exchanged: owner, key, old value, new value.
-    changes: Vec<(String, String, Option<String>, String)>,
+    /// What is another one then.
+    changes: Vec<Difference>,
 }
 
 /// An answer as it is shown.
@@ -276,7 +276,7 @@ fn look(asked: Looked) -> Said {
             said.doubts = doubts(&scenario);
             said.questions = Question::of(&scenario).collect();
             if let Some(before) = asked.before.as_ref().filter(|before| **before != text) {
-                said.changed = differences(before, &text);
+                said.changed = differences(before, &text, false);
             }
             match asked.question {
                 None => {}
@@ -298,13 +298,7 @@ fn look(asked: Looked) -> Said {
                 },
                 Some(Topic::Beside(Beside::Fit)) => match learned(&scenario, &asked) {
                     Ok(answer) => {
-                        said.fitted = edited(&text, &answer)
-                            .ok()
-                            .filter(|(_, changes)| !changes.is_empty())
-                            .map(|edited| Fitted {
-                                doubt: foreign(&answer),
-                                ..fitted(edited)
-                            });
+                        said.fitted = fitted(&text, edited(&text, &answer), foreign(&answer));
                         said.answer = Some(face(&answer, &scenario, (0, None), &asked));
                     }
                     Err(why) => said.cannot = Some(why),
@@ -312,10 +306,7 @@ fn look(asked: Looked) -> Said {
                 Some(Topic::Beside(Beside::Sold)) => match sales::read(LOG, asked.log.as_bytes()) {
                     Ok(log) => {
                         let answer = learn::learn(LOG, &scenario, &log, &learn::Asked::of(&log));
-                        said.fitted = sales::edit::edited(&text, &answer)
-                            .ok()
-                            .filter(|(_, changes)| !changes.is_empty())
-                            .map(fitted);
+                        said.fitted = fitted(&text, sales::edit::edited(&text, &answer), None);
                         said.answer = Some(face(&answer, &scenario, (0, None), &asked));
                     }
                     Err(faults) => said.cannot = Some(faults.to_string()),
@@ -463,13 +454,14 @@ fn learned(scenario: &Scenario, asked: &Looked) -> Result<Fit, String> {
     Ok(fit_with(scenario, &log, &own))
 }
 
-fn fitted((text, changes): (String, Vec<scenario::rewrite::Change>)) -> Fitted {
-    let changes = changes.into_iter().map(|c| (c.step, c.key, c.was, c.new));
-    Fitted {
+/// What a log changes in a text; `None` where that is nothing, or cannot be written.
+fn fitted<W>(was: &str, edited: Result<(String, Vec<rewrite::Change>), W>, doubt: Option<String>) -> Option<Fitted> {
+    let (text, _) = edited.ok().filter(|(_, changes)| !changes.is_empty())?;
+    Some(Fitted {
+        changes: differences(was, &text, true),
         text,
-        doubt: None,
-        changes: changes.collect(),
-    }
+        doubt,
+    })
 }
 
 /// A clause as a sentence.

@@ -389,6 +389,58 @@ fn a_log_that_is_likely_of_another_piece_is_said_to_be() {
     );
 }
 
+/// Every text of an answer.
+fn texts(value: &Value) -> Vec<&str> {
+    match value {
+        Value::String(text) => vec![text],
+        Value::Array(list) => list.iter().flat_map(texts).collect(),
+        Value::Object(map) => map
+            .iter()
+            .filter(|(key, _)| *key != "chart")
+            .flat_map(|(_, value)| texts(value))
+            .collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// Whoever reads a page has a button and no flag, and reads no mark of code; what a log changes is said as a person writes it.
+#[test]
+fn a_page_names_its_button_and_says_ranges_as_their_numbers() {
+    let log = include_str!("../../scenarios/oak-peg-rail-log.csv");
+    let said = look(example("oak-peg-rail"), &json!({ "question": "fit", "log": log }));
+    let answer = texts(&said["answer"]);
+    assert!(
+        answer.iter().any(|text| text.contains("\"Put it in\" puts in all")),
+        "{answer:#?}"
+    );
+    assert!(
+        answer.iter().all(|text| !text.contains("--") && !text.contains('`')),
+        "{answer:#?}"
+    );
+    let changes = said["fitted"]["changes"].as_array().unwrap();
+    assert!(
+        !changes.is_empty() && changes.iter().any(|change| change["tenths"] == true),
+        "{changes:#?}"
+    );
+    for change in changes {
+        assert!(
+            change["section"].is_string() && !change["key"].as_str().unwrap().is_empty(),
+            "{change}"
+        );
+        assert!(!change["now"].as_str().unwrap().contains(['{', '=', '"']), "{change}");
+    }
+    let hook = "title = \"Hook\"\ncurrency = \"EUR\"\ntarget = 25\n[sale]\nprice = 18\n[[step]]\nname = \"forge\"\neach = \"12 min\"\n";
+    let times = [11, 13, 12, 19, 14, 12].map(|minutes| format!("forge,1,{minutes}\n"));
+    let log = format!("step,pieces,minutes\n{}", times.concat());
+    let own = look(hook, &json!({ "question": "fit", "log": log, "logged": ["forge"] }));
+    let kept = texts(&own["fitted"]["changes"]);
+    assert!(
+        kept.iter()
+            .any(|text| text.starts_with("one of ") && text.ends_with("min, each as likely")),
+        "{kept:#?}"
+    );
+}
+
 /// What a terminal leaves out first stands last where few columns are seen at once; every row says the same.
 #[test]
 fn on_a_narrow_screen_what_decides_comes_first() {

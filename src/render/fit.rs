@@ -28,10 +28,10 @@ impl Render for Fit {
     fn page(&self, look: &text::Look) -> Page {
         Page {
             title: self.title.clone(),
-            opening: opening(self),
+            opening: opening(self, look),
             why: why(self),
             tables: self.grids(look),
-            more: more(self),
+            more: more(self, look),
             small: small_print(self),
             care: "A fair figure is what the work takes with guards on and glue left its time, not the fastest it was ever done."
                 .to_owned(),
@@ -150,8 +150,11 @@ fn short_name(step: &StepFit) -> String {
     text::cut(&text::printable(&step.name), NAME)
 }
 
+/// Behind what writes.
+const PUTS_IN: &str = "puts in all that the table has under \"minutes to write\".";
+
 /// What to do first: at most three sentences.
-fn opening(fit: &Fit) -> Vec<String> {
+fn opening(fit: &Fit, look: &text::Look) -> Vec<String> {
     if fit.entries == 0 {
         return vec![
             format!("Log {ENOUGH} jobs at the steps of this scenario: so far the log has no entry at them."),
@@ -177,14 +180,9 @@ fn opening(fit: &Fit) -> Vec<String> {
             ));
             let more = off.len() - 1;
             said.push(match more {
-                0 => "The flag `--write` puts in all that the table has under \"minutes to write\".".to_owned(),
-                1 => {
-                    "One more time is off; the flag `--write` puts in all that the table has under \"minutes to write\".".to_owned()
-                }
-                n => format!(
-                    "{} more times are off; the flag `--write` puts in all that the table has under \"minutes to write\".",
-                    capital(&spelled(n))
-                ),
+                0 => format!("{} {PUTS_IN}", capital(look.writes)),
+                1 => format!("One more time is off; {} {PUTS_IN}", look.writes),
+                n => format!("{} more times are off; {} {PUTS_IN}", capital(&spelled(n)), look.writes),
             });
         }
         Some(Off::Sum(step, sum)) => {
@@ -198,7 +196,7 @@ fn opening(fit: &Fit) -> Vec<String> {
             ));
             said.push("These entries cannot say whether it is setup or pieces: time three setups alone.".to_owned());
         }
-        None => said.extend(as_expected(fit, jobs, enough)),
+        None => said.extend(as_expected(fit, jobs, enough, look)),
     }
     said.extend(
         much_left_out(fit)
@@ -209,7 +207,7 @@ fn opening(fit: &Fit) -> Vec<String> {
 }
 
 /// What to do where the log contradicts no time of the file.
-fn as_expected(fit: &Fit, jobs: usize, enough: bool) -> Vec<String> {
+fn as_expected(fit: &Fit, jobs: usize, enough: bool, look: &text::Look) -> Vec<String> {
     if let Some(step) = far_off(fit).filter(|_| scaled(fit).is_empty()) {
         return open(step);
     }
@@ -228,16 +226,16 @@ fn as_expected(fit: &Fit, jobs: usize, enough: bool) -> Vec<String> {
         ]
     } else if enough {
         let ranges = if fit.settled {
-            "Its ranges are those of the log already: nothing is to be written."
+            "Its ranges are those of the log already: nothing is to be written.".to_owned()
         } else {
-            "The flag `--write` puts in how far the log lets them vary."
+            format!("{} puts in how far the log lets them vary.", capital(look.writes))
         };
         vec![
             format!(
                 "Keep the average times of the file: {} in the log do not contradict them.",
                 number_of(jobs as u64, "job", "jobs")
             ),
-            ranges.to_owned(),
+            ranges,
         ]
     } else {
         let more = ENOUGH.saturating_sub(jobs).max(1) as u64;
@@ -594,7 +592,7 @@ fn jobs(fit: &Fit) -> Option<String> {
 }
 
 /// What would teach most, what is missing, and what was left out.
-fn more(fit: &Fit) -> Vec<String> {
+fn more(fit: &Fit, look: &text::Look) -> Vec<String> {
     let mut said = Vec::new();
     if let Some(next) = fit.next.as_ref().filter(|n| n.then < TEACHES * n.now) {
         said.push(advice(next));
@@ -614,12 +612,16 @@ fn more(fit: &Fit) -> Vec<String> {
     }));
     said.extend(names(fit, |s| s.varies == Some("batch")).map(|n| {
         format!(
-            "The time a piece is not well known yet at {n}: `--write` makes it one draw for the whole batch (`varies = \"batch\"`), as the average \
-             itself may be off."
+            "The time a piece is not well known yet at {n}: {} makes it one draw for the whole batch (`varies = \"batch\"`), as the average itself \
+             may be off.",
+            look.writes
         )
     }));
     said.extend(names(fit, |s| s.varies == Some("piece")).map(|n| {
-        format!("The time a piece is known well enough at {n}: `--write` lets each piece vary by itself (`varies = \"piece\"`).")
+        format!(
+            "The time a piece is known well enough at {n}: {} lets each piece vary by itself (`varies = \"piece\"`).",
+            look.writes
+        )
     }));
     said.extend(names(fit, |s| s.parts.is_empty()).map(|n| format!("The log has no entries at {n}.")));
     if fit.set_apart.len() > TOLD {

@@ -384,9 +384,8 @@ pub(crate) fn look(columns: usize, unicode: bool) -> super::text::Look {
     super::text::Look {
         columns,
         unicode,
-        colour: false,
-        all: false,
         terminal: true,
+        ..super::text::Look::page(false)
     }
 }
 

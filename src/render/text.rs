@@ -24,6 +24,8 @@ pub struct Look {
     pub all: bool,
     /// Whether it is read at a terminal: room is scarce, and flags can be typed.
     pub terminal: bool,
+    /// What puts into the file what a log says, as the reader has it at hand.
+    pub writes: &'static str,
 }
 
 impl Look {
@@ -35,8 +37,12 @@ impl Look {
             colour: false,
             all,
             terminal: false,
+            writes: Self::FLAG,
         }
     }
+
+    /// What writes into the file on a command line.
+    pub const FLAG: &'static str = "the flag `--write`";
 
     /// Whether every row is there, or at hand.
     pub fn complete(&self) -> bool {

@@ -34,9 +34,8 @@ pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
     let look = Look {
         columns: columns.clamp(60, 110),
         unicode,
-        colour: false,
-        all: true,
         terminal: true,
+        ..Look::page(true)
     };
     let mut out = format!("{}\n\n", scenario.title);
     for sentence in opening(scenario) {

@@ -58,6 +58,10 @@ pub struct Value {
     pub span: Range<usize>,
     /// As a person writes it: a text without its quotes, anything else as it stands.
     pub shown: String,
+    /// As a person says it: as it is shown, a range in braces as its numbers.
+    pub said: String,
+    /// Whether one time in ten is below the first of its numbers, and one in ten above the last.
+    pub tenths: bool,
     /// What the comment behind it in the same line says.
     pub comment: Option<String>,
     /// Its numbers, where it is one number or a range.
@@ -205,13 +209,42 @@ fn value(text: &str, key: &str, value: &toml_edit::Value) -> Option<Value> {
         .strip_prefix('#')
         .map(|said| said.trim().to_owned())
         .filter(|said| !said.is_empty());
+    let table = value.as_inline_table();
     Some(Value {
         key: key.to_owned(),
         span,
+        said: table.and_then(in_short).unwrap_or_else(|| shown.clone()),
+        tenths: table.is_some_and(|table| table.get("ends").and_then(toml_edit::Value::as_str) == Some("tenths")),
         shown,
         comment,
         figures,
     })
+}
+
+/// The numbers of a range in braces with their unit; `None` where it has none.
+fn in_short(table: &InlineTable) -> Option<String> {
+    let number = |value: &toml_edit::Value| {
+        value
+            .as_str()
+            .map_or_else(|| value.to_string(), str::to_owned)
+            .trim()
+            .to_owned()
+    };
+    let unit = table
+        .get("unit")
+        .map(number)
+        .map_or_else(String::new, |unit| format!(" {unit}"));
+    if let Some(values) = table.get("values").and_then(toml_edit::Value::as_array) {
+        let values: Vec<String> = values.iter().map(number).collect();
+        return Some(format!("one of {}{unit}, each as likely", values.join(", ")));
+    }
+    table.get("low")?;
+    let ends: Vec<String> = ["low", "likely", "high"]
+        .iter()
+        .filter_map(|name| table.get(name))
+        .map(number)
+        .collect();
+    Some(format!("{}{unit}", ends.join(" / ")))
 }
 
 // ---------------------------------------------------------------------------------------------------------------------

@@ -129,7 +129,7 @@ const answers = (() => {
     performance.measure(`${look} answer`, { start: since, detail: what });
     if (said.was && before === was.text) was.found = [said.was, ...was.found].slice(0, 8);
     if (said.answer) {
-      said.answer = asSeen({ ...said.answer, question });
+      said.answer.question = what;
       spokenOf = said.answer.size ?? spokenOf;
       paceOf(look, said);
     }
@@ -149,13 +149,6 @@ const answers = (() => {
     }
     over(mine);
     tryOffers(mine);
-  }
-
-  /** Sentences that name what a command would do name the button that does it here. */
-  function asSeen(answer) {
-    const one = (line) => spoken(line.replace(/(the flag )?`--write`/gi, "`Put it in`"));
-    const all = (lines) => lines.map(one);
-    return { ...answer, opening: all(answer.opening), why: all(answer.why), more: all(answer.more), small: all(answer.small), tables: answer.tables.map((table) => ({ ...table, notes: all(table.notes) })) };
   }
 
   /** Those who hear the page are told an answer once, and again where all batches say something else. */
@@ -484,25 +477,18 @@ const answers = (() => {
     $("answer-head")?.focus();
   }
 
-  /** A value of the file as a person writes it: a range in braces as its numbers. */
-  function asWritten(value) {
-    const part = (name) => new RegExp(`\\b${name} = "?([^",}]+)`).exec(value)?.[1].trim();
-    if (!value.startsWith("{") || !part("low")) return value.replace(/^"|"$/g, "");
-    return `${["low", "likely", "high"].map(part).filter(Boolean).join(" / ")} ${part("unit") ?? ""}`.trim();
-  }
-
   /** What a log changed in the figures last: { id, question, text, changes }. */
   let put = null;
   /** Whether that stands in the figures as they are. */
   const isIn = () => put?.id === page.product().id && put.question === question && put.text === page.product().text;
 
-  const changesSaid = (changes, one) => make("ul", {}, changes.map(([owner, key, was, now]) => make("li", {}, make("b", {}, owner ? (SECTIONS[owner.slice(1, -1)] ?? owner) : "All times together"), `, ${wordOf(owner?.startsWith("[") ? owner.slice(1, -1) : "step", key)}: `, one(was && asWritten(was), asWritten(now)))));
+  const changesSaid = (changes, one) => make("ul", {}, changes.map(({ section, name, key, was, now }) => make("li", {}, make("b", {}, name ?? sectionWord(section)), `, ${wordOf(section, key)}: `, one(was, now))));
 
   /** What the log would change, and the button that does it. */
   function taken({ text: of, fitted: { text, changes, doubt } }) {
     const { id } = page.product();
     const what = QUESTIONS[question].sales ? "what buyers did" : "what it really took";
-    const tenths = changes.some(([, , , now]) => /ends = "tenths"/.test(now));
+    const tenths = changes.some((one) => one.tenths);
     let sure = !doubt;
     const take = () => {
       if (!sure) {

@@ -211,7 +211,7 @@ fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
         })
         .head(head)
         .under("minutes to write")
-        .note("Minutes to write: `--write` puts in a range that has these three figures.")
+        .note("Minutes to write: the range that is put in has these three figures.")
         .spare(u8::from(k != 1));
     }
 }

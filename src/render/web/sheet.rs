@@ -50,13 +50,18 @@ struct Reading {
 
 /// Takes an answer apart; its chart is so many pixels wide, or a sheet of its own.
 pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
-    let page = shown.page(&Look::page(false));
-    let whole = shown.page(&Look::page(true));
+    let look = |all| Look {
+        // The button of the page.
+        writes: "\"Put it in\"",
+        ..Look::page(all)
+    };
+    let (page, whole) = (shown.page(&look(false)), shown.page(&look(true)));
     let narrow = wide.is_some_and(|wide| wide < NARROW);
     let laid = |grid: &Grid| match wide {
-        Some(..SHORT) => table(&decisive_first(grid, narrow)),
-        _ => table(grid),
+        Some(..SHORT) => unmarked(table(&decisive_first(grid, narrow))),
+        _ => unmarked(table(grid)),
     };
+    let said = |texts| paragraphs(texts).iter().map(|text| quoted(text)).collect();
     let tables: Vec<WebTable> = filled(&page).map(laid).collect();
     let all: Vec<WebTable> = filled(&whole).map(laid).collect();
     let (chart, spots) = match wide {
@@ -70,16 +75,37 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
     let longer = longer.filter(|(k, all)| tables.get(*k).is_some_and(|some| some.rows.len() < all.rows.len()));
     Sheet {
         about: clean(about),
-        opening: paragraphs(&page.opening),
-        why: paragraphs(&page.why),
+        opening: said(&page.opening),
+        why: said(&page.why),
         chart,
         readings,
         whole: longer.collect(),
         tables,
-        more: paragraphs(&page.more),
-        small: paragraphs(&page.small),
-        care: sentences(&page.care),
+        more: said(&page.more),
+        small: said(&page.small),
+        care: quoted(&sentences(&page.care)),
     }
+}
+
+fn unmarked(mut table: WebTable) -> WebTable {
+    for note in &mut table.notes {
+        *note = quoted(note);
+    }
+    table
+}
+
+/// What stands between marks of code, between quotes, where it has none of its own.
+fn quoted(text: &str) -> String {
+    let parts: Vec<&str> = text.split('`').collect();
+    let last = parts.len() - 1;
+    let part = |(k, part): (usize, &&str)| match k % 2 {
+        0 => (*part).to_owned(),
+        // The last mark stands alone.
+        _ if k == last => format!("`{part}"),
+        _ if part.contains('"') => (*part).to_owned(),
+        _ => format!("\"{part}\""),
+    };
+    parts.iter().enumerate().map(part).collect()
 }
 
 /// A table with the columns that decide before the others, and where it is `narrow` those behind that a terminal would leave out first: what is
