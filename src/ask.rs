@@ -27,7 +27,16 @@ use crate::{Error, checked, over};
 
 /// Pieces in a batch at the most: of `floor` and `stress`, and of the other questions about one size.
 const MOST_PIECES: u32 = 100_000;
-const MOST_PIECES_OF_ONE: u32 = 10_000;
+pub(crate) const MOST_PIECES_OF_ONE: u32 = 10_000;
+
+/// Pieces in a batch at the most that a question is asked about; `None`: it looks for the number itself.
+pub(crate) const fn most_pieces(question: Question) -> Option<u32> {
+    match question {
+        Question::Season | Question::Steady => None,
+        Question::Sweep | Question::Floor | Question::Stress => Some(MOST_PIECES),
+        Question::Compare | Question::Drivers | Question::Jig | Question::Calendar => Some(MOST_PIECES_OF_ONE),
+    }
+}
 /// Room for a text, in characters.
 const COLUMNS: (usize, usize) = (40, 1_000);
 
@@ -333,15 +342,14 @@ pub fn ask(question: Question, scenario: &checked::Scenario, options: &Options) 
     let only;
     let mut scenario = &scenario.read;
     if let Some(size) = options.size {
-        match question {
-            Question::Season | Question::Steady => return refuse(Unanswered::Sized),
-            Question::Sweep => {
-                only = of_size(scenario, size);
-                scenario = &only;
-            }
-            Question::Floor | Question::Stress => {}
-            _ if size > MOST_PIECES_OF_ONE => return refuse(Unanswered::TooLarge(MOST_PIECES_OF_ONE)),
-            _ => {}
+        match most_pieces(question) {
+            None => return refuse(Unanswered::Sized),
+            Some(most) if size > most => return refuse(Unanswered::TooLarge(most)),
+            Some(_) => {}
+        }
+        if question == Question::Sweep {
+            only = of_size(scenario, size);
+            scenario = &only;
         }
     }
     answer(question, scenario, options, &|_| ()).map_err(|why| Error::unanswered(question, why))

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use std::ops::Range;
 
 /// Most things that one line counts.
-const LARGEST_COUNT: u32 = 1_000_000;
+pub const LARGEST_COUNT: u32 = 1_000_000;
 
 /// What sets one kind of log apart from the other.
 #[derive(Debug)]

@@ -69,7 +69,7 @@ bare() { awk '/^ *\/\*\*/ { comment = 1 } !comment && !/^ *(\/\/|$)/ { sub(/^ */
   printf '(() => {\n"use strict";\nconst decompress = (() => {\n/*\n%s\n*/\n' "$(cat $screen/fzstd/LICENSE.txt)"
   bare $screen/fzstd/index.mjs | sed '/^export {/d; s/^export //'
   printf 'return decompress;\n})();\n'
-  for part in packed dom amounts order scale engine logs worklog clock selling shelf desk questions reading begin answers figures paper file page; do bare "$screen/$part.js"; done
+  for part in packed dom amounts order scale engine rules logs worklog clock selling shelf desk questions reading begin answers figures paper file page; do bare "$screen/$part.js"; done
   printf '})();\n'
 } >"$work/SCRIPT"
 for part in SCRIPT STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done

@@ -13,10 +13,13 @@ mod sale;
 mod shares;
 mod work;
 
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 
-use crate::ask::{self, Options, Unanswered};
+use crate::ask::{self, MOST_PIECES_OF_ONE, Options, Unanswered, most_pieces};
 use crate::budget::Work;
+use crate::logfile::LARGEST_COUNT;
 use crate::over;
 use crate::questions::floor::{self, Floors};
 use crate::questions::over::Over;
@@ -205,7 +208,23 @@ struct Face {
 #[derive(Serialize)]
 struct Keys {
     keys: &'static [keys::Section],
+    /// Pieces at the most: in a batch that a question is asked about, by its command, in an order that is quoted, and in a line of a log.
+    most: BTreeMap<&'static str, u32>,
 }
+
+fn most() -> BTreeMap<&'static str, u32> {
+    let questions = Question::ALL.into_iter();
+    let sized = questions.filter_map(|question| Some((question.command(), most_pieces(question)?)));
+    let others = [
+        ("over", MOST_PIECES_OF_ONE),
+        ("quote", MOST_ORDERED),
+        ("log", LARGEST_COUNT),
+    ];
+    sized.chain(others).collect()
+}
+
+/// Pieces in an order at the most.
+const MOST_ORDERED: u32 = 10_000;
 
 #[derive(Serialize)]
 struct Examples {
@@ -240,7 +259,10 @@ pub fn reply_telling(question: &[u8], tell: &(dyn Fn(&str) + Sync)) -> String {
         Ok(Asked::Log(asked)) => serde_json::to_string(&logs::said(*asked)),
         Ok(Asked::Sale(asked)) => serde_json::to_string(&logs::said(*asked)),
         Ok(Asked::Paper(asked)) => serde_json::to_string(&paper::said(&asked, tell)),
-        Ok(Asked::Keys) => serde_json::to_string(&Keys { keys: keys::SECTIONS }),
+        Ok(Asked::Keys) => serde_json::to_string(&Keys {
+            keys: keys::SECTIONS,
+            most: most(),
+        }),
         Ok(Asked::Examples) => serde_json::to_string(&Examples {
             examples: EXAMPLES.iter().filter_map(|text| example(text)).collect(),
         }),
@@ -420,7 +442,7 @@ fn orders(
     let mut orders = orders.map_or_else(|| floor::usual_orders(scenario, channel), <[u32]>::to_vec);
     orders.sort_unstable();
     orders.dedup();
-    if orders.first().is_none_or(|least| *least == 0) || orders.last().is_some_and(|most| *most > 10_000) {
+    if orders.first().is_none_or(|least| *least == 0) || orders.last().is_some_and(|most| *most > MOST_ORDERED) {
         return Err("Say how many pieces an order has, from 1 to 10,000.".to_owned());
     }
     Ok((channel, orders))

@@ -441,6 +441,50 @@ fn a_page_names_its_button_and_says_ranges_as_their_numbers() {
     );
 }
 
+/// What the page is told of how many pieces may be asked about is what is taken.
+#[test]
+fn the_most_pieces_that_are_told_are_those_that_are_taken() {
+    let said = ask(&json!({ "ask": "keys" }));
+    let most = |of: &str| u32::try_from(said["most"][of].as_u64().unwrap()).unwrap();
+    let read = crate::Scenario::from_toml(example("oak-peg-rail")).unwrap();
+    let asked = |question: &str, size: u32| {
+        let options = crate::Options::new().trials(100).unwrap();
+        let options = options.size(size).map_err(|error| error.to_string())?;
+        let question = crate::Question::ALL
+            .into_iter()
+            .find(|one| one.command() == question)
+            .unwrap();
+        let answer = crate::ask(question, &read, &options);
+        answer.map(|_| ()).map_err(|error| error.to_string())
+    };
+    for question in ["floor", "jig", "drivers", "stress"] {
+        let wrong = asked(question, most(question) + 1).unwrap_err();
+        assert!(
+            wrong.contains("at most") || wrong.contains("from 1 to"),
+            "{question}: {wrong}"
+        );
+    }
+    // The others take their time with so many.
+    assert_eq!(asked("jig", most("jig")), Ok(()));
+    assert_eq!(said["most"].get("season"), None);
+    let orders = |pieces: u32| {
+        look(
+            example("oak-peg-rail"),
+            &json!({ "question": "quote", "orders": [pieces], "trials": 100 }),
+        )["cannot"]
+            .clone()
+    };
+    assert!(orders(most("quote") + 1).as_str().unwrap().contains("from 1 to"));
+    let line = |pieces: u32| {
+        let typed = json!({ "step": "drill", "pieces": pieces.to_string(), "minutes": "9" });
+        ask(&json!({ "ask": "log", "text": example("oak-peg-rail"), "log": "", "typed": typed }))["wrong"]
+            .as_array()
+            .unwrap()
+            .len()
+    };
+    assert_eq!([line(most("log")), line(most("log") + 1)], [0, 1]);
+}
+
 /// What a terminal leaves out first stands last where few columns are seen at once; every row says the same.
 #[test]
 fn on_a_narrow_screen_what_decides_comes_first() {

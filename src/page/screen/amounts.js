@@ -97,8 +97,8 @@ function quoted(text) {
   return JSON.stringify(text.replace(/[\uD800-\uDFFF]/gu, "\uFFFD")).replace(/\u007f/g, "\\u007f");
 }
 
-/** Whole numbers of pieces as typed; none where one of them is not whole. */
+/** Whole numbers of pieces as typed; none where one of them is not whole, or too many. */
 function piecesOf(typed) {
   const all = (typed.match(/[\d.]+/g) ?? []).map(Number);
-  return all.every((pieces) => Number.isInteger(pieces) && pieces < 1e6) ? all : [];
+  return all.every((pieces) => Number.isInteger(pieces) && !(pieces > rules.most("quote"))) ? all : [];
 }

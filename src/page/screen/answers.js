@@ -48,7 +48,7 @@ const answers = (() => {
       before: shelf.before(product.id),
       was: wasOf(shelf.before(product.id)),
       question,
-      size: sizeOf(about) || (quick && about.sized && last?.answer?.question === question && last.answer.size) || null,
+      size: sizeOf() || (quick && about.sized && last?.answer?.question === question && last.answer.size) || null,
       trials: look === "whole" ? null : batchesOf(question)[look],
       start: about.dated ? start || today() : null,
       due: about.dated && due ? due : null,
@@ -63,9 +63,8 @@ const answers = (() => {
     };
   }
 
-  const mostOf = (about) => about.most ?? MOST_PIECES;
   /** The size that was chosen, where the question takes so many. */
-  const sizeOf = (about) => (about.sized && size <= mostOf(about) ? size : null);
+  const sizeOf = () => (QUESTIONS[question].sized && !(size > rules.most(question)) ? size : null);
 
   /** What is known of the text before the changes, so that it is not simulated again with each of them. */
   let was = { text: null, found: [] };
@@ -259,15 +258,17 @@ const answers = (() => {
     };
     /** How many pieces a batch has; null where nothing is written, or nothing that can be. */
     const pieces = (words, id, now, take) => {
-      const most = mostOf(about);
-      const wrong = make("p", { className: "wrong", hidden: true, role: "alert" }, `Write a whole number of pieces, from 1 to ${most.toLocaleString("en-GB")}. Until then it is about the fewest that pay.`);
+      const wrong = make("p", { className: "wrong", hidden: true, role: "alert" });
       const read = ends((input) => {
+        const most = rules.most(question);
+        input.max = most ?? "";
         wrong.hidden = input.validity.valid;
+        wrong.textContent = `Write a whole number of pieces, from 1${most ? ` to ${most.toLocaleString("en-GB")}` : ""}. Until then it is about the fewest that pay.`;
         take(input.validity.valid && input.value ? input.valueAsNumber : null);
       });
-      return make("div", {}, field(words, make("input", { type: "number", id, min: 1, max: most, step: 1, value: now ?? "", placeholder: "the fewest that pay", on: { input: read } })), wrong);
+      return make("div", {}, field(words, make("input", { type: "number", id, min: 1, step: 1, value: now ?? "", placeholder: "the fewest that pay", on: { input: read } })), wrong);
     };
-    if (about.sized) parts.push(pieces(about.others ? `Pieces in a batch of ${titleOf(page.product().text)}` : "Pieces in the batch", "size", sizeOf(about), (now) => (size = now)));
+    if (about.sized) parts.push(pieces(about.others ? `Pieces in a batch of ${titleOf(page.product().text)}` : "Pieces in the batch", "size", sizeOf(), (now) => (size = now)));
     if (about.dated) {
       parts.push(field("I start on", make("input", { type: "date", value: start || today(), on: { change: ends((input) => (start = input.value)) } })));
       parts.push(field("It is due on (if it is)", make("input", { type: "date", value: due, on: { change: ends((input) => (due = input.value)) } })));

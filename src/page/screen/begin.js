@@ -113,7 +113,7 @@ const begin = (() => {
         draft.things.flatMap((one) => {
           if (!one.name.trim() && !one.cost.trim()) return [];
           if (!one.name.trim()) return ["Name what it is that costs that."];
-          return numberOf(one.cost) === null ? [`Write what ${one.name.trim()} costs as a number, for example 4.50.`] : [];
+          return !rules.may("material", "price", one.cost) ? [`Write what ${one.name.trim()} costs as a number, for example 4.50.`] : [];
         }),
     },
     {
@@ -130,16 +130,16 @@ const begin = (() => {
         ),
       ],
       wrong: () => [
-        ...(numberOf(draft.price) > 0 ? [] : ["Write the price as a number, for example 58, and a large one without a comma: 2400."]),
-        ...(draft.fee.trim() && !(numberOf(draft.fee) < 100) ? ["Write the fee as a number below 100, for example 8."] : []),
-        ...(draft.post.trim() && numberOf(draft.post) === null ? ["Write the postage as a number, for example 6.80."] : []),
+        ...(rules.may("sale", "price", draft.price) ? [] : ["Write the price as a number, for example 58, and a large one without a comma: 2400."]),
+        ...(draft.fee.trim() && !rules.may("sale", "fee", draft.fee) ? ["Write the fee in percent, for example 8."] : []),
+        ...(draft.post.trim() && !rules.may("sale", "post", draft.post) ? ["Write the postage as a number, for example 6.80."] : []),
       ],
     },
     {
       asks: "What should an hour at the bench earn?",
       help: "Before income tax. Everything is set against this figure.",
       fields: () => [field(`An hour, in ${draft.currency}`, money(draft, "target"))],
-      wrong: () => (numberOf(draft.target) > 0 ? [] : ["Write what an hour should earn as a number, for example 25."]),
+      wrong: () => (rules.may("", "target", draft.target) ? [] : ["Write what an hour should earn as a number, for example 25."]),
     },
   ];
 

@@ -34,19 +34,12 @@ const figures = (() => {
   /** Fields on the page, by address: each knows how to bring itself up to date. */
   let fields = new Map();
 
-  /** The table of keys, by section; it comes from the library. */
-  let table = new Map();
-  engine.sure({ ask: "keys" }).then(
-    ({ keys }) => {
-      table = new Map((keys ?? []).map((section) => [section.word, section]));
-      built = "";
-      if (box?.isConnected && answers.known()) tell(answers.known());
-    },
-    () => {},
-  );
-  const keyOf = (section, key) => table.get(section)?.keys.find((one) => one.name === key);
+  rules.heard.then(() => {
+    built = "";
+    if (box?.isConnected && answers.known()) tell(answers.known());
+  });
   const isTime = (section, key) => {
-    const measure = keyOf(section, key)?.takes.amount?.measure;
+    const measure = rules.at(section, key)?.takes.amount?.measure;
     return measure ? measure === "work" || measure === "clock" : TIMES.includes(key);
   };
   /** An example as a person types it: without its quotes. */
@@ -145,7 +138,7 @@ const figures = (() => {
 
   /** A value as it is typed for a key, as the file has it. */
   function asTyped(section, key, typed) {
-    const measure = keyOf(section, key)?.takes.amount?.measure;
+    const measure = rules.at(section, key)?.takes.amount?.measure;
     const text = typed.trim();
     if (isTime(section, key) && !/[/{[]/.test(text)) return timeOf(text, "", "", measure === "clock") ?? text;
     if (measure === "share" && numberOf(text) >= 1) return `${numberOf(text)} %`;
@@ -169,11 +162,11 @@ const figures = (() => {
   const ASKS = {
     seconds: {
       fields: (form) => [whichStep(form), { key: "share", words: "Of 100 pieces, so many become seconds there", number: true, hint: "for example 8" }, { key: "price", words: "Price of a second", number: true, hint: "for example 18" }],
-      changes: (typed) => (percent(typed.share) && numberOf(typed.price) !== null ? [{ do: "add", section: "seconds", listed: false, values: [["price", plain(typed.price)]] }, atStep(typed, "second", percent(typed.share))] : "Write how many of 100 pieces, and a price."),
+      changes: (typed) => (rules.may("step", "second", typed.share) && rules.may("seconds", "price", typed.price) ? [{ do: "add", section: "seconds", listed: false, values: [["price", plain(typed.price)]] }, atStep(typed, "second", percent("step", "second", typed.share))] : "Write how many of 100 pieces, and a price."),
     },
     currencies: {
       fields: () => [{ key: "code", words: "The other currency, in three letters", hint: "for example USD" }, { key: "worth", words: "What one of it is worth in your own", number: true, hint: "for example 0.91" }],
-      changes: ({ code, worth }) => (/^[a-z]{3}$/i.test(code.trim()) && numberOf(worth) > 0 ? [{ do: "add", section: "currencies", listed: false, values: [[code.trim().toUpperCase(), plain(worth)]] }] : "Write three letters and a number."),
+      changes: ({ code, worth }) => (/^[a-z]{3}$/i.test(code.trim()) && rules.may("currencies", "USD", worth) ? [{ do: "add", section: "currencies", listed: false, values: [[code.trim().toUpperCase(), plain(worth)]] }] : "Write three letters and a number."),
     },
     misfortune: {
       fields: (form) => [
@@ -188,9 +181,9 @@ const figures = (() => {
       fields: () => [{ key: "name", words: "What you call it", hint: "for example market stall" }, { key: "share", words: "Of 100 pieces, so many go this way", number: true, hint: "they are taken from the way before" }],
       changes: ({ name, share }, form) => {
         const last = form.findLast((group) => group.section === "channel");
-        const left = Number.parseFloat(last.fields.find((one) => one.key === "share")?.written) - numberOf(share);
-        if (!name.trim() || !(numberOf(share) > 0) || !(left > 0)) return "Give it a name, and a share that leaves some for the way before.";
-        return [{ do: "put", at: { section: "channel", entry: last.entry, key: "share" }, written: `${Number(left.toFixed(4))} %` }, { do: "add", section: "channel", listed: true, values: [["name", name.trim()], ["share", `${numberOf(share)} %`]] }];
+        const [mine, left] = [numberOf(share), Number.parseFloat(last.fields.find((one) => one.key === "share")?.written) - numberOf(share)].map((part) => percent("channel", "share", String(Number(part?.toFixed(4)))));
+        if (!name.trim() || !mine || !left) return "Give it a name, and a share that leaves some for the way before.";
+        return [{ do: "put", at: { section: "channel", entry: last.entry, key: "share" }, written: left }, { do: "add", section: "channel", listed: true, values: [["name", name.trim()], ["share", mine]] }];
       },
     },
   };
@@ -202,7 +195,7 @@ const figures = (() => {
     const there = new Set(form.map((group) => group.section));
     // One of the two at the most.
     const against = { season: "steady", steady: "season" };
-    const open = [...table.values()].filter(({ word, written }) => !there.has(against[word]) && word && written !== "braces" && written !== "top" && !["step", "material"].includes(word) && (written === "each" || !there.has(word)));
+    const open = rules.all().filter(({ word, written }) => !there.has(against[word]) && word && written !== "braces" && written !== "top" && !["step", "material"].includes(word) && (written === "each" || !there.has(word)));
     if (open.length === 0) return "";
     const put = (word, changes) => {
       const { section, values, listed } = changes.find((one) => one.do === "add");
@@ -212,11 +205,11 @@ const figures = (() => {
       page.alter(`adding ${sectionWord(word)}`, changes);
     };
     const asks = (word) => {
-      const listed = table.get(word).written === "each";
+      const listed = rules.of(word).written === "each";
       if (word in NEUTRAL && !there.has(word)) return null;
       if (word in OFFERS && word !== "channel") return OFFERS[word];
       if (word in ASKS) return ASKS[word];
-      const keys = table.get(word).keys.filter((key) => key.needed);
+      const keys = rules.of(word).keys.filter((key) => key.needed);
       return {
         fields: () => keys.map((key) => asked(word, key, form)),
         changes: (typed) => {
@@ -247,7 +240,7 @@ const figures = (() => {
     const form = answers.known()?.form ?? [];
     // A channel is named where there are some.
     const channels = form.some((g) => g.section === "channel");
-    const open = (table.get(group.section)?.keys ?? []).filter((key) => !there.has(key.name) && (key.name !== "channel" || channels));
+    const open = (rules.of(group.section)?.keys ?? []).filter((key) => !there.has(key.name) && (key.name !== "channel" || channels));
     if (open.length === 0) return "";
     const place = make("div", {});
     const pick = (name) => {
@@ -256,7 +249,7 @@ const figures = (() => {
         place.replaceChildren();
         return;
       }
-      const keys = [key, ...key.with.filter((other) => !there.has(other)).map((other) => keyOf(group.section, other))];
+      const keys = [key, ...key.with.filter((other) => !there.has(other)).map((other) => rules.at(group.section, other))];
       const changes = (typed) => {
         const values = pairsOf(group.section, keys, typed);
         return Array.isArray(values) ? values.map(([key, written]) => ({ do: "put", at: { section: group.section, entry: group.entry, key }, written })) : values;
@@ -304,7 +297,7 @@ const figures = (() => {
       "details",
       { className: "card", open: opened.has(id), on: { toggle: (event) => (event.target.open ? opened.add(id) : opened.delete(id)) } },
       make("summary", {}, make("span", { data: { name: id } }, name)),
-      make("div", { className: "inside" }, table.get(group.section)?.about && make("p", { className: "hint about" }, calledHere(group.section, table.get(group.section).about)), inside, moreKeys(group), make("div", { className: "row" }, shift("Move up", group.entry - 1), shift("Move down", group.entry + 1), out)),
+      make("div", { className: "inside" }, rules.of(group.section)?.about && make("p", { className: "hint about" }, calledHere(group.section, rules.of(group.section).about)), inside, moreKeys(group), make("div", { className: "row" }, shift("Move up", group.entry - 1), shift("Move down", group.entry + 1), out)),
     );
     return ordered ? make("div", { className: "ordered" }, handle(name, move), fold) : fold;
   }
@@ -315,7 +308,7 @@ const figures = (() => {
     const id = idOf(at);
     const word = wordOf(group.section, one.key);
     const label = `${nameOf(group)}: ${word}`;
-    const known = keyOf(group.section, one.key);
+    const known = rules.at(group.section, one.key);
     const timed = isTime(group.section, one.key);
     const choices = known?.takes.choice;
     const days = known?.takes.amount?.measure === "clock";

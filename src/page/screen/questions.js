@@ -1,15 +1,12 @@
 // What a maker asks, in words, and what each question needs to be told.
 
-/** Pieces in a batch at the most, as `src/ask.rs` has it, where a question takes no more. */
-const MOST_PIECES = 10_000;
-
-/** `sized`: it is about one number of pieces, which can be chosen; at `most` so many. `dated`: it counts from a day. `orders`: it is about single orders.
+/** `sized`: it is about one number of pieces, which can be chosen. `dated`: it counts from a day. `orders`: it is about single orders.
  * `own`: the larger the piece of work, the fewer batches it takes. */
 const QUESTIONS = {
   sweep: { asks: "How many shall I make at a time?" },
-  floor: { asks: "What shall I charge?", sized: true, most: 100_000 },
+  floor: { asks: "What shall I charge?", sized: true },
   quote: { asks: "What shall I quote for one order?", orders: true },
-  stress: { asks: "How much bad luck can it take?", sized: true, most: 100_000, own: true },
+  stress: { asks: "How much bad luck can it take?", sized: true, own: true },
   drivers: { asks: "What is worth working on?", sized: true, own: true },
   calendar: { asks: "When will it be done?", sized: true, dated: true, offer: "hours" },
   season: { asks: "How many before the season ends?", offer: "season" },
@@ -79,7 +76,8 @@ const named = (step) => step.name ?? `step ${step.entry + 1}`;
 const atStep = (typed, key, written) => ({ do: "put", at: { section: "step", entry: Number(typed.step), key }, written });
 /** A number as the file has it, with a point. */
 const plain = (typed) => String(numberOf(typed));
-const percent = (typed) => (numberOf(typed) !== null && numberOf(typed) < 100 ? `${numberOf(typed)} %` : null);
+/** A share as the file has it, where it may stand at this key. */
+const percent = (section, key, typed) => (rules.may(section, key, typed) ? `${numberOf(typed)} %` : null);
 
 const OFFERS = {
   room: {
@@ -91,7 +89,7 @@ const OFFERS = {
       const step = stepsOf(form).find((group) => group.fields.some((one) => one.key === "setup"));
       return step && { words: `if six pieces fit in at once at ${named(step)}`, changes: [atStep({ step: step.entry }, "room", "6")] };
     },
-    changes: (typed) => (numberOf(typed.room) >= 1 ? [atStep(typed, "room", plain(typed.room))] : "Write how many pieces it holds, for example 6."),
+    changes: (typed) => (rules.may("step", "room", typed.room) ? [atStep(typed, "room", plain(typed.room))] : "Write how many pieces it holds, for example 6."),
   },
   packing: {
     asks: "Do you pack, post or deliver?",
@@ -113,7 +111,7 @@ const OFFERS = {
       const step = stepsOf(form).findLast((group) => group.fields.some((one) => one.key === "each"));
       return step && { words: `if 3 of 100 pieces are spoiled at ${named(step)}`, changes: [atStep({ step: step.entry }, "spoil", "3 %")] };
     },
-    changes: (typed) => (percent(typed.share) ? [atStep(typed, "spoil", percent(typed.share))] : "Write how many of 100 pieces, for example 3."),
+    changes: (typed) => (rules.may("step", "spoil", typed.share) ? [atStep(typed, "spoil", percent("step", "spoil", typed.share))] : "Write how many of 100 pieces, for example 3."),
   },
   learning: {
     asks: "Do you get quicker with practice?",
@@ -129,9 +127,9 @@ const OFFERS = {
       return step && { words: `if a piece takes 95 % of the time at ${named(step)} whenever you have made twice as many`, changes: [atStep({ step: step.entry }, "learning", "95 %"), atStep({ step: step.entry }, "made_before", "0")] };
     },
     changes: (typed) =>
-      percent(typed.share) && numberOf(typed.made) !== null
-        ? [atStep(typed, "learning", percent(typed.share)), atStep(typed, "made_before", plain(typed.made))]
-        : "Write the percent below 100, and a number of pieces.",
+      rules.may("step", "learning", typed.share) && rules.may("step", "made_before", typed.made)
+        ? [atStep(typed, "learning", percent("step", "learning", typed.share)), atStep(typed, "made_before", plain(typed.made))]
+        : "Write the percent, for example 95, and a number of pieces.",
   },
   once: {
     asks: "Was there a drawing or a prototype?",
@@ -144,7 +142,7 @@ const OFFERS = {
     ],
     usual: () => ({ words: "if a prototype took 3 hours and you make four batches of it", changes: [{ do: "add", section: "step", listed: true, values: [["name", "draw it and try it out"], ["once", "3 h"]] }, { do: "put", at: { section: "batch", entry: null, key: "runs" }, written: "4" }] }),
     changes: (typed) =>
-      timeOf(typed.time) && numberOf(typed.runs) >= 1
+      timeOf(typed.time) && rules.may("batch", "runs", typed.runs)
         ? [
             { do: "add", section: "step", listed: true, values: [["name", typed.name.trim() || "draw and try out"], ["once", timeOf(typed.time)]] },
             { do: "put", at: { section: "batch", entry: null, key: "runs" }, written: plain(typed.runs) },
@@ -162,9 +160,9 @@ const OFFERS = {
     ],
     usual: () => ({ words: "if an hour at the bench costs 2 in power and wear", changes: [{ do: "add", section: "shop", listed: false, values: [["per_hour", "2"]] }] }),
     changes: (typed) =>
-      numberOf(typed.hour) !== null && (numberOf(typed.month) === 0 || (numberOf(typed.month) > 0 && numberOf(typed.hours) > 0))
+      rules.may("shop", "per_hour", typed.hour) && rules.may("shop", "per_month", typed.month) && (numberOf(typed.month) === 0 || rules.may("shop", "hours_per_month", typed.hours))
         ? [{ do: "add", section: "shop", listed: false, values: [["per_hour", plain(typed.hour)], ...(numberOf(typed.month) > 0 ? [["per_month", plain(typed.month)], ["hours_per_month", plain(typed.hours)]] : [])] }]
-        : "Write three numbers; the hours in a month are above 0.",
+        : "Write three numbers, for example 60 for the hours in a month.",
   },
   channel: {
     asks: "Do you sell in more than one way?",
@@ -185,12 +183,13 @@ const OFFERS = {
       ],
     }),
     changes: (typed) => {
-      const share = numberOf(typed.share);
-      if (!(share > 0 && share < 100) || !percent(typed.discount) || !(numberOf(typed.order) >= 1)) return "Write a share between 0 and 100, a percent below 100 and a number of pieces.";
+      const [share, rest] = [percent("channel", "share", typed.share), percent("channel", "share", String(100 - numberOf(typed.share)))];
+      const discount = percent("channel", "discount", typed.discount);
+      if (!share || !rest || !discount || !rules.may("channel", "order_of", typed.order)) return "Write a share that leaves some for the first way, a percent and a number of pieces.";
       if (!typed.one.trim() || !typed.two.trim() || typed.one.trim() === typed.two.trim()) return "Give the two ways two names.";
       return [
-        { do: "add", section: "channel", listed: true, values: [["name", typed.one.trim()], ["share", `${100 - share} %`]] },
-        { do: "add", section: "channel", listed: true, values: [["name", typed.two.trim()], ["share", `${share} %`], ["discount", percent(typed.discount)], ["order_of", plain(typed.order)]] },
+        { do: "add", section: "channel", listed: true, values: [["name", typed.one.trim()], ["share", rest]] },
+        { do: "add", section: "channel", listed: true, values: [["name", typed.two.trim()], ["share", share], ["discount", discount], ["order_of", plain(typed.order)]] },
       ];
     },
   },
@@ -232,7 +231,7 @@ const OFFERS = {
     changes: (typed) => {
       const [low, usual, high] = [typed.low, typed.usual, typed.high].map(numberOf);
       if (low === null || usual === null || high === null || !(low <= usual && usual <= high && high > 0)) return "Write three numbers of pieces, from few to many.";
-      if (numberOf(typed.clearance) === null) return "Write what a piece fetches then; 0 where it fetches nothing.";
+      if (!rules.may("season", "clearance", typed.clearance)) return "Write what a piece fetches then; 0 where it fetches nothing.";
       return [{ do: "add", section: "season", listed: false, values: [["buyers", `${low} / ${usual} / ${high}`], ["clearance", plain(typed.clearance)]] }];
     },
   },
@@ -245,9 +244,9 @@ const OFFERS = {
       { key: "hold", words: "Keeping a piece costs so many percent of its money a year", number: true, hint: "for example 20" },
     ],
     changes: (typed) =>
-      numberOf(typed.week) > 0 && numberOf(typed.hold) !== null
-        ? [{ do: "add", section: "steady", listed: false, values: [["per_week", plain(typed.week)], ["hold", `${numberOf(typed.hold)} %`]] }]
-        : "Write how many a week, above 0, and a percent.",
+      rules.may("steady", "per_week", typed.week) && rules.may("steady", "hold", typed.hold)
+        ? [{ do: "add", section: "steady", listed: false, values: [["per_week", plain(typed.week)], ["hold", percent("steady", "hold", typed.hold)]] }]
+        : "Write how many a week, for example 3, and a percent, for example 20.",
   },
   jig: {
     asks: "Could a jig or more room save time?",
@@ -266,8 +265,8 @@ const OFFERS = {
       const step = stepsOf(form).find((group) => String(group.entry) === typed.step);
       const [setup, each] = [numberOf(typed.setup), numberOf(typed.each)];
       if (!timeOf(typed.build)) return "Write the time to build it, for example 3 h.";
-      if (numberOf(typed.cost) === null || setup === null || each === null) return "Write the cost and the two percents as numbers.";
-      if (typed.runs !== undefined && !(numberOf(typed.runs) >= 1)) return "Write how many batches you will make, 1 or more.";
+      if (!rules.may("jig", "cost", typed.cost) || setup === null || each === null) return "Write the cost and the two percents as numbers.";
+      if (typed.runs !== undefined && !rules.may("batch", "runs", typed.runs)) return "Write how many batches you will make, for example 4.";
       const values = [["name", typed.name.trim() || "jig"], ["step", step?.name ?? ""], ["build", timeOf(typed.build)], ["cost", plain(typed.cost)]];
       if (setup !== 100) values.push(["setup", `x ${setup / 100}`]);
       if (each !== 100) values.push(["each", `x ${each / 100}`]);
