@@ -28,3 +28,6 @@ export async function drop(page, name, content) {
     [name, content],
   );
 }
+
+/** What has the focus, as it is called. */
+export const focus = (page) => page.evaluate(() => document.activeElement.getAttribute("aria-label") ?? document.activeElement.labels?.[0]?.textContent ?? document.activeElement.textContent);

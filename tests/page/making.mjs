@@ -1,11 +1,8 @@
-// A maker at work: from nothing to a verdict, changes and the way back, steps and keys, the clock.
+// A maker at work: from nothing to a verdict, changes and the way back, steps and keys.
 import assert from "node:assert/strict";
-import { execFileSync } from "node:child_process";
 import fs from "node:fs";
 import path from "node:path";
-import { ask, begin, drop, folder, house, press, program, room, said, scenario, settled, test, text, whole } from "./browser.mjs";
-
-const focus = (page) => page.evaluate(() => document.activeElement.getAttribute("aria-label") ?? document.activeElement.labels?.[0]?.textContent ?? document.activeElement.textContent);
+import { ask, begin, drop, focus, house, press, room, said, scenario, settled, test, text, whole } from "./browser.mjs";
 
 await test("from nothing to a verdict that is marked rough, in 12 inputs at most", async (page) => {
   const typed = await begin(page);
@@ -134,71 +131,6 @@ await test("keys are offered, explained, added and taken out", async (page) => {
   const spoiled = page.locator("details", { has: page.locator("summary", { hasText: "Batches" }) });
   await spoiled.locator("summary").first().click();
   assert.match(await spoiled.textContent(), /pieces/);
-});
-
-await test("the clock writes the log, a reload does not stop it, and the log says what it really took", async (page) => {
-  await begin(page);
-  await room(page, "Clock");
-  await page.getByLabel("Pieces in it").fill("4");
-  await press(page, "Put it on the bench");
-  for (let k = 0; k < 2; k += 1) {
-    await press(page, "Start");
-    await page.getByRole("timer").filter({ hasNotText: "0:00:00" }).waitFor();
-    if (k === 0) {
-      await page.reload();
-      await press(page, "Oak coat hook");
-      await said(page).waitFor();
-      await room(page, "Clock");
-      assert.notEqual(await page.getByRole("timer").textContent(), "0:00:00");
-    }
-    await press(page, "Stop");
-    await press(page, "One piece more");
-    await press(page, "One piece more");
-    await page.locator(".counted", { hasText: "2 of 4" }).waitFor();
-    await press(page, "Undo");
-    await page.locator(".counted", { hasText: "1 of 4" }).waitFor();
-    await press(page, "All 4");
-    if (k === 1) await press(page, "One spoiled");
-    await press(page, "Done with this step");
-    await page.getByText(k === 0 ? "One step is timed." : "2 steps are timed.").waitFor();
-  }
-  const [file] = await Promise.all([page.waitForEvent("download"), press(page, "Download the log (CSV)")]);
-  const log = path.join(folder, "log.csv");
-  await file.saveAs(log);
-  const toml = path.join(folder, "hook.toml");
-  fs.writeFileSync(toml, await text(page));
-  // The program reads the same log and says the same.
-  const told = JSON.parse(execFileSync(program, ["fit", toml, log, "--format", "json"], { encoding: "utf8" }));
-  assert.equal(told.entries ?? 2, 2);
-  await room(page, "Clock");
-  await press(page, "What did it really take?");
-  await said(page).waitFor();
-  if (await page.locator("#take-fit").count()) await page.locator("#take-fit").click();
-});
-
-await test("a clock that ran over night asks, and takes what was worked", async (page) => {
-  await begin(page);
-  await room(page, "Clock");
-  await press(page, "Put it on the bench");
-  await press(page, "Start");
-  await page.evaluate(() => {
-    const key = Object.keys(localStorage).find((key) => key.startsWith("batchwright.product."));
-    const product = JSON.parse(localStorage[key]);
-    product.jobs[0].since -= 15 * 3600_000;
-    localStorage[key] = JSON.stringify(product);
-  });
-  await page.reload();
-  await page.getByText("The clock is running.").waitFor();
-  await press(page, "Oak coat hook");
-  await said(page).waitFor();
-  await room(page, "Clock");
-  await page.getByText("Were you at it all that time?").waitFor();
-  await press(page, "One piece more");
-  await press(page, "Done with this step");
-  await page.getByText("Say first, above, whether you were at it all that time.").waitFor();
-  await page.getByLabel("No, since then I worked").fill("1 h 30");
-  await press(page, "Take that and stop");
-  assert.match(await page.getByRole("timer").textContent(), /1:30:0/);
 });
 
 await test("times are taken as people write them, and nonsense is not", async () => {
@@ -369,38 +301,6 @@ await test("who says when the bench is open is asked what has to dry", async (pa
   assert.match(await text(page), /^wait\s+= "24 h"$/m);
 });
 
-await test("at a step that takes time per order the clock counts orders; what is missing is said in words", async (page) => {
-  await drop(page, "box.toml", 'title = "Box to order"\ncurrency = "EUR"\ntarget = 25\n[sale]\nprice = 180\n[[step]]\nname = "draw"\nonce = "3 h"\n[[step]]\nname = "measure"\nper_order = "1 h"\n[[step]]\nname = "join"\neach = "90 min"\n');
-  await whole(page);
-  await room(page, "Clock");
-  await page.getByLabel("Pieces in it").fill("4");
-  await press(page, "Put it on the bench");
-  await press(page, "Done with this step");
-  await page.getByText("The clock has not run at this step yet.").waitFor();
-  const run = async () => {
-    await press(page, "Start");
-    await page.getByRole("timer").filter({ hasNotText: "0:00:00" }).waitFor();
-  };
-  // What is done once for the design has nothing to count.
-  assert.equal(await page.locator(".counted").count(), 0);
-  await run();
-  await press(page, "Done with this step");
-  await page.getByText("One step is timed.").waitFor();
-  await run();
-  await press(page, "Done with this step");
-  await page.getByText("how many orders did you handle?").waitFor();
-  await press(page, "One order more");
-  await press(page, "One order more");
-  await page.locator(".counted", { hasText: "2 orders" }).waitFor();
-  await press(page, "Done with this step");
-  await page.getByText("2 steps are timed.").waitFor();
-  await page.getByRole("button", { name: "One piece more" }).waitFor();
-  const [file] = await Promise.all([page.waitForEvent("download"), press(page, "Download the log (CSV)")]);
-  const log = fs.readFileSync(await file.path(), "utf8");
-  assert.match(log, /draw,once,/);
-  assert.match(log, /measure,,2,/);
-});
-
 await test("nothing that is added changes the answer before the maker typed it; what is put in has the focus and can be taken back", async (page) => {
   await begin(page);
   await whole(page);
@@ -482,61 +382,6 @@ await test("a step is dragged by a finger, and taken back", async (page, context
   await press(page, "Undo");
   assert.equal(await text(page), before);
 }, { hasTouch: true });
-
-await test("what was timed is read, corrected, taken out and put in by hand; what is spoiled goes no further", async (page) => {
-  await begin(page);
-  await room(page, "Clock");
-  const kept = () =>
-    page.evaluate(() => {
-      const key = Object.keys(localStorage).find((key) => key.startsWith("batchwright.product."));
-      return JSON.parse(localStorage[key]).log.split("\n").slice(1);
-    });
-  await page.getByLabel("What you call this batch").fill("first");
-  await page.getByLabel("Pieces in it").fill("6");
-  await press(page, "Put it on the bench");
-  await press(page, "Start");
-  await page.getByRole("timer").filter({ hasNotText: "0:00:00" }).waitFor();
-  await press(page, "Stop");
-  await press(page, "All 6");
-  await press(page, "One spoiled");
-  await press(page, "Done with this step");
-  await page.locator(".counted", { hasText: "0 of 5 pieces" }).waitFor();
-  await page.getByRole("button", { name: "All 5", exact: true }).waitFor();
-  // The entry of some seconds is read, and mended.
-  await page.getByText("Look at what was timed, and correct it").click();
-  await page.locator(".card", { hasText: /saw and plane: 6 pieces in \d+(\.\d+)? s, 1 spoiled\./ }).waitFor();
-  await page.getByRole("button", { name: /^Correct: saw and plane, first/ }).click();
-  assert.equal(await focus(page), "Time");
-  await page.getByLabel("Time", { exact: true }).fill("soon");
-  await press(page, "Put in the corrected entry");
-  await page.locator("#log-wrong", { hasText: /^Time: / }).waitFor();
-  await page.getByLabel("Time", { exact: true }).fill("1 h 10");
-  await press(page, "Put in the corrected entry");
-  await page.locator(".card", { hasText: "saw and plane: 6 pieces in 70 min, 1 spoiled." }).waitFor();
-  const [first] = await kept();
-  assert.match(first, /^\d{4}-\d\d-\d\d,first,saw and plane,,6,,70,1,,$/);
-  // A clock that was forgotten.
-  await page.getByText("Put in a time by hand").click();
-  await page.getByLabel("Day").fill("2026-11-20");
-  await page.locator("#log-step").selectOption("sand and oil");
-  await page.getByLabel("Pieces, or orders").fill("5");
-  await page.getByLabel("Time", { exact: true }).fill("95");
-  await press(page, "Put it into the log");
-  await page.getByText("2 steps are timed.").waitFor();
-  await page.locator("#seen", { hasText: "It is in the log. Undo takes it back." }).waitFor();
-  assert.deepEqual((await kept()).slice(0, 2), [first, "2026-11-20,first,sand and oil,,5,,95,,,"]);
-  await page.getByRole("button", { name: /^Take out: saw and plane/ }).click();
-  await page.getByText("One step is timed.").waitFor();
-  assert.equal((await kept())[0], "2026-11-20,first,sand and oil,,5,,95,,,");
-  await press(page, "Undo");
-  await page.getByText("2 steps are timed.").waitFor();
-  assert.equal((await kept())[0], first);
-  // Seconds stay what they are.
-  await page.getByLabel("Pieces, or orders").fill("1");
-  await page.getByLabel("Time", { exact: true }).fill("4 s");
-  await press(page, "Put it into the log");
-  await page.locator(".card", { hasText: "1 piece in 4 s." }).waitFor();
-});
 
 await test("three figures that are the same are three handles, and the bad day's moves alone", async (page) => {
   await begin(page);
@@ -624,33 +469,6 @@ for (const width of [768, 1280]) {
     assert.ok((await page.evaluate(() => scrollY)) > 100);
   }, { viewport: { width, height: 900 } });
 }
-
-await test("the clock begins with the pieces that were asked about last, and asks where none were", async (page) => {
-  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
-  await whole(page);
-  const advised = /\d+/.exec(await said(page).textContent())[0];
-  // This one speaks of no size of its own.
-  await ask(page, "What shall I charge?");
-  await whole(page);
-  await room(page, "Clock");
-  assert.equal(await page.getByLabel("Pieces in it").inputValue(), advised);
-  await press(page, "Shelf");
-  await drop(page, "none.toml", scenario("oak-peg-rail.toml").replace("= 62 ", "= -62 "));
-  await page.locator(".wrong:visible").first().waitFor();
-  await room(page, "Clock");
-  const pieces = page.getByLabel("Pieces in it");
-  assert.equal(await pieces.inputValue(), "");
-  for (const typed of ["", "0", "1.5"]) {
-    await pieces.fill(typed);
-    await press(page, "Put it on the bench");
-    await page.getByText("Write how many pieces are in it, a whole number from 1.").waitFor();
-    assert.equal(await page.locator("#time").count(), 0);
-  }
-  await pieces.fill("6");
-  await pieces.press("Enter");
-  await page.locator("#clock-step").selectOption("mill blanks");
-  await page.getByText("0 of 6 pieces").waitFor();
-});
 
 await test("times that are likely another piece's are asked about before they are put in", async (page) => {
   await begin(page);

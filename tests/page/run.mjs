@@ -4,7 +4,7 @@
 // every screen.
 import { closed } from "./browser.mjs";
 
-for (const part of ["making", "answers", "keeping", "meanwhile", "selling", "handing", "library", "sharing", "looks"]) await import(`./${part}.mjs`);
+for (const part of ["making", "clock", "answers", "keeping", "meanwhile", "selling", "handing", "library", "sharing", "looks"]) await import(`./${part}.mjs`);
 const failed = await closed();
 if (failed > 0) {
   console.log(`${failed} failed`);

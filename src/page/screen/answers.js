@@ -652,6 +652,8 @@ const answers = (() => {
     },
     /** What was read of the text last. */
     known: () => last,
+    /** The names of its steps, in order. */
+    steps: () => stepsOf(last?.form ?? []).map((group) => group.name).filter(Boolean),
     /** How many pieces an answer was about last; null where none was about so many. */
     size: () => spokenOf ?? size,
     /** The answer in a line or two: what a change does, or else the answer itself; empty where there is none. */

@@ -20,7 +20,7 @@ function logOf(ask, part, tell) {
       if (known?.log === log) return true;
       page.inTurn(async () => {
         const product = page.product();
-        if (product?.id !== id) return;
+        if (product?.id !== id || known?.log === product[part]) return;
         const said = await asking(product, {});
         known = { ...said, log: product[part], of: id };
         if (page.product()?.id === id) tell();

@@ -6,17 +6,19 @@ const worklog = (() => {
   /** What a column is called here. */
   const CALLED = { date: "Day", job: "Batch", step: "Step", what: "What was timed", pieces: "Pieces, or orders", rounds: "Rounds", minutes: "Time", spoiled: "Pieces spoiled", redone: "Pieces done again", note: "Note" };
   const EMPTY = { date: "", job: "", step: "", what: "", pieces: "", rounds: "", minutes: "", spoiled: "", redone: "", note: "" };
-  const log = logOf("log", "log", () => lay());
+  const log = logOf("log", "log", () => {
+    clock.counted();
+    lay();
+  });
   /** What is being typed: { of, entry, cells, wrong, open }. `entry`: the one that is corrected. */
   let draft = null;
   let listOpen = false;
 
-  const steps = () => stepsOf(answers.known()?.form ?? []).map((group) => group.name).filter(Boolean);
   const nameOf = ({ cells: { date, job, step } }) => [step, job, date && dayOf(date)].filter(Boolean).join(", ");
   const same = (entry) => (one) => one.line === entry.line && JSON.stringify(one.cells) === JSON.stringify(entry.cells);
 
   function took({ step, what: said, pieces, minutes, spoiled, redone }) {
-    const what = clock.timed({ step, what: said || "all" });
+    const what = clock.timed({ step, what: said });
     const one = what === "order" ? "order" : "piece";
     const many = pieces === "part" ? `part of ${one === "order" ? "an order" : "a piece"}` : pieces ? counted(Number(pieces), one) : what === "once" ? "once for the design" : "getting ready";
     const also = [spoiled > 0 && `${spoiled} spoiled`, redone > 0 && `${redone} done again`, what === "each" && "without getting ready"].filter(Boolean);
@@ -74,7 +76,7 @@ const worklog = (() => {
     return [make("ul", { className: "cards" }, cards), entries.length > SHOWN && make("p", { className: "hint" }, `These are the last ${SHOWN} of ${entries.length}. All of them are in the log, which you can download.`)];
   }
 
-  const fresh = () => ({ of: page.product().id, entry: null, wrong: [], open: false, cells: { ...EMPTY, date: today(), job: log.known()?.entries?.at(-1)?.cells.job ?? "", step: steps()[0] ?? "" } });
+  const fresh = () => ({ of: page.product().id, entry: null, wrong: [], open: false, cells: { ...EMPTY, date: today(), job: log.known()?.entries?.at(-1)?.cells.job ?? "", step: answers.steps()[0] ?? "" } });
 
   function correct(entry) {
     const { minutes, what } = entry.cells;
@@ -127,7 +129,7 @@ const worklog = (() => {
       return field(CALLED[key], make("input", { type: "text", id: `log-${key}`, value: cells[key], autocomplete: "off", "aria-invalid": bad ? "true" : null, "aria-describedby": bad ? "log-wrong" : null, ...properties, on: { input: (event) => keep(key)(event.target.value) } }));
     };
     const number = { inputMode: "numeric" };
-    const names = steps().includes(cells.step) || !cells.step ? steps() : [cells.step, ...steps()];
+    const names = answers.steps().includes(cells.step) || !cells.step ? answers.steps() : [cells.step, ...answers.steps()];
     cells.step ||= names[0] ?? "";
     const cancel = () => {
       draft = fresh();
@@ -149,5 +151,10 @@ const worklog = (() => {
     return make("details", { id: "log-form", open: open || Boolean(entry), on: { toggle: (event) => (draft.open = event.target.open) } }, make("summary", {}, entry ? "Correct an entry" : "Put in a time by hand"), laid);
   }
 
-  return { section, know: log.know };
+  return {
+    section,
+    know: log.know,
+    /** What is in the log, as far as it is read. */
+    entries: () => (log.isRead() ? log.known().entries : []),
+  };
 })();
