@@ -81,6 +81,9 @@ function numberOf(typed) {
   return /^(\d+|\d*\.\d+)$/.test(text) ? Number(text) : null;
 }
 
+/** One number that begins with a decimal comma, with a point; anything else as it is. */
+const withPoint = (typed) => typed.replace(/^(\s*\d+),(\d{1,2}\s*%?\s*|\d+\s*[a-z]+\s*)$/i, "$1.$2");
+
 /** Hours of one day as the file has them: a number (of hours, or a time with its unit), or from when to when; null where it is neither. */
 function dayHours(typed) {
   const minutes = /[a-z]/i.test(typed) ? minutesOf(typed) : null;

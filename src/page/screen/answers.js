@@ -303,7 +303,7 @@ const answers = (() => {
   /** Which steps keep the times that were logged, one by one. */
   function whichSteps(ends) {
     const { log } = page.product();
-    const names = stepsOf(last?.form ?? []).map((group) => group.name).filter((name) => name && log.includes(name));
+    const names = answers.steps().filter((name) => log.includes(name));
     logged = new Set([...logged].filter((name) => names.includes(name)));
     if (names.length === 0) return [];
     const toggle = (name) => ends((input) => (input.checked ? logged.add(name) : logged.delete(name)));
@@ -325,8 +325,7 @@ const answers = (() => {
       group.fields
         .filter((one) => one.figures?.numbers.length === 1)
         .map((one) => {
-          const key = [group.section, group.entry === null ? null : group.name, one.key].filter(Boolean).join(".");
-          return { key, words: `${group.name ?? sectionWord(group.section)}: ${wordOf(group.section, one.key)}`, one };
+          return { key: pathOf(group, one.key), words: `${partOf(group)}: ${wordOf(group.section, one.key)}`, one };
         }),
     );
     if (choices.length === 0) return [];
@@ -348,8 +347,7 @@ const answers = (() => {
         along[k] = begun(choices.find((one) => one.key === key));
         again();
       };
-      // With a point, whoever writes a comma.
-      const end = (which) => make("input", { type: "text", value: now[which], autocomplete: "off", on: { change: ends((input) => (now[which] = input.value.trim().replace(/^(\d+),(\d)/, "$1.$2"))) } });
+      const end = (which) => make("input", { type: "text", value: now[which], autocomplete: "off", on: { change: ends((input) => (now[which] = withPoint(input.value.trim()))) } });
       return [field(k === 0 ? "The figure" : "The second figure", choice(open(k).map(({ key, words }) => [key, words]), now.key, pick)), field("From", end("from")), field("To", end("to"))];
     };
     const second =
@@ -381,8 +379,8 @@ const answers = (() => {
   function changeSaid({ changed, against }) {
     if (changed.length === 0) return [];
     const many = changed.length > 1;
-    const [{ section, name, key, was, now }] = changed;
-    const whose = name ?? sectionWord(section);
+    const [{ section, key, was, now }] = changed;
+    const whose = partOf(changed[0]);
     const what = key && `${whose}, ${wordOf(section, key)}: `;
     const one = () => {
       if (!key) return now === null ? `${whose} is taken out.` : `${whose} is new.`;
@@ -483,7 +481,7 @@ const answers = (() => {
   /** Whether that stands in the figures as they are. */
   const isIn = () => put?.id === page.product().id && put.question === question && put.text === page.product().text;
 
-  const changesSaid = (changes, one) => make("ul", {}, changes.map(({ section, name, key, was, now }) => make("li", {}, make("b", {}, name ?? sectionWord(section)), `, ${wordOf(section, key)}: `, one(was, now))));
+  const changesSaid = (changes, one) => make("ul", {}, changes.map((of) => make("li", {}, make("b", {}, partOf(of)), `, ${wordOf(of.section, of.key)}: `, one(of.was, of.now))));
 
   /** What the log would change, and the button that does it. */
   function taken({ text: of, fitted: { text, changes, doubt } }) {

@@ -2,7 +2,6 @@
 // wrote into it meanwhile is never lost: both versions are shown.
 
 const desk = (() => {
-  const meta = (name) => document.querySelector(`meta[name=${name}]`)?.content;
   const here = meta("place") === "desk";
   /** The file's product among the others. */
   const id = `desk ${meta("file")}`;

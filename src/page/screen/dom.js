@@ -1,6 +1,8 @@
 // What is seen is made here: elements from plain values. Text is always text; nothing is ever read as markup.
 
 const $ = (id) => document.getElementById(id);
+/** What is said of the place that the page stands in; nothing where nothing is. */
+const meta = (name) => document.querySelector(`meta[name=${name}]`)?.content;
 
 /** What steers instead of being seen: controls, marks of direction, what has no width (as the library's clean.rs has them). */
 const STEERS = /[\0-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\ufffe\uffff\u{e0000}-\u{e007f}]/gu;

@@ -11,7 +11,6 @@ const figures = (() => {
     { words: "How it is sold", sections: ["sale", "channel", "selling_day", "seconds", "season", "steady"] },
     { words: "The workshop", sections: ["shop", "hours", "helper", "jig", "misfortune", "currencies"] },
   ];
-  const TIMES = ["setup", "each", "per_order", "once", "wait", "build"];
 
   let opened = new Set([":", "sale:"]);
   let box = null;
@@ -38,10 +37,7 @@ const figures = (() => {
     built = "";
     if (box?.isConnected && answers.known()) tell(answers.known());
   });
-  const isTime = (section, key) => {
-    const measure = rules.at(section, key)?.takes.amount?.measure;
-    return measure ? measure === "work" || measure === "clock" : TIMES.includes(key);
-  };
+  const isTime = (section, key) => ["work", "clock"].includes(rules.at(section, key)?.takes.amount?.measure);
   /** An example as a person types it: without its quotes. */
   const bare = (example) => example.replace(/^"(.*)"$/, "$1");
   /** The first sentence of it; all of it stands beside the value, once that is there. */
@@ -50,7 +46,6 @@ const figures = (() => {
 
   const idOf = (at) => JSON.stringify([at.section, at.entry, at.key ?? ""]);
   const cardOf = (group) => `${group.section}:${group.entry ?? ""}`;
-  const nameOf = (group) => group.name ?? sectionWord(group.section);
 
   /** `alone`: the answers are not seen beside them. */
   function show(into, alone) {
@@ -142,7 +137,7 @@ const figures = (() => {
     const text = typed.trim();
     if (isTime(section, key) && !/[/{[]/.test(text)) return timeOf(text, "", "", measure === "clock") ?? text;
     if (measure === "share" && numberOf(text) >= 1) return `${numberOf(text)} %`;
-    return text.replace(/^(\d+),(\d{1,2}\s*%?)$/, "$1.$2");
+    return withPoint(text);
   }
 
   /** A key as a form asks for it: its example is said beside the field, and does not stand in it. */
@@ -171,7 +166,7 @@ const figures = (() => {
     misfortune: {
       fields: (form) => [
         { key: "name", words: "What may happen", hint: "for example the post gets dearer" },
-        { key: "figure", words: "Which figure is another one then", choices: form.filter(({ section }) => ["step", "material", "sale", "shop"].includes(section)).flatMap((group) => group.fields.filter((one) => one.figures).map((one) => [[group.section, group.entry === null ? null : group.name, one.key].filter(Boolean).join("."), `${nameOf(group)}: ${wordOf(group.section, one.key)}, ${one.written}`])) },
+        { key: "figure", words: "Which figure is another one then", choices: form.filter(({ section }) => ["step", "material", "sale", "shop"].includes(section)).flatMap((group) => group.fields.filter((one) => one.figures).map((one) => [pathOf(group, one.key), `${partOf(group)}: ${wordOf(group.section, one.key)}, ${one.written}`])) },
         { key: "then", words: "What it is then", hint: "as the figure itself is written" },
       ],
       changes: ({ name, figure, then }) => (name.trim() && then.trim() ? [{ do: "add", section: "misfortune", listed: true, values: [["name", name.trim()], ["changes", JSON.stringify([`${figure} = ${asTyped(figure.split(".")[0], figure.split(".").at(-1), then)}`])]] }] : "Say what may happen, and what the figure is then."),
@@ -256,13 +251,13 @@ const figures = (() => {
       };
       const put = (made) => {
         wanted = fieldAt(group.section, group.entry, name);
-        page.alter(`${nameOf(group)}, ${wordOf(group.section, name)}`, made);
+        page.alter(`${partOf(group)}, ${wordOf(group.section, name)}`, made);
       };
       place.replaceChildren(askForm({ fields: () => keys.map((one) => asked(group.section, one, form)), changes }, form, put));
       place.querySelector("input, select").focus();
     };
     const words = (key) => `${wordOf(group.section, key.name)}: ${first(calledHere(group.section, key.about)).replace(/\.$/, "")}`;
-    const list = choice([["", "Say more here …"], ...open.map((key) => [key.name, words(key)])], "", pick, { "aria-label": `Say more about ${nameOf(group)}` });
+    const list = choice([["", "Say more here …"], ...open.map((key) => [key.name, words(key)])], "", pick, { "aria-label": `Say more about ${partOf(group)}` });
     return make("div", { className: "field more" }, list, place);
   }
 
@@ -276,7 +271,7 @@ const figures = (() => {
 
   function card(group, ordered) {
     const id = cardOf(group);
-    const name = nameOf(group);
+    const name = partOf(group);
     const move = (from, to, onward = () => headAt(group.section, to)()?.closest(".ordered")?.querySelector(".grip")) => {
       wanted = onward;
       keepOpen(group.section, (list) => list.splice(to, 0, ...list.splice(from, 1)));
@@ -307,13 +302,13 @@ const figures = (() => {
     const at = { section: group.section, entry: group.entry, key: one.key };
     const id = idOf(at);
     const word = wordOf(group.section, one.key);
-    const label = `${nameOf(group)}: ${word}`;
+    const label = `${partOf(group)}: ${word}`;
     const known = rules.at(group.section, one.key);
     const timed = isTime(group.section, one.key);
     const choices = known?.takes.choice;
     const days = known?.takes.amount?.measure === "clock";
     const ranged = timed && one.figures?.numbers.length === 3 && !one.written.startsWith("{");
-    const said = `${nameOf(group)}, ${word}`;
+    const said = `${partOf(group)}, ${word}`;
     let now = one;
     let waiting = 0;
     // What is typed at one visit of a field is one step back.
@@ -348,8 +343,7 @@ const figures = (() => {
       if (ranged) return timeOf(made[1].value, made[0].value, made[2].value, days);
       const typed = made[0].value;
       if (timed && !/[/{[]/.test(typed)) return timeOf(typed, "", "", days) ?? typed;
-      // A decimal comma, where there is one number.
-      return one.figures?.numbers.length === 1 ? typed.replace(/^(\s*\d+),(\d{1,2}\s*%?\s*)$/, "$1.$2") : typed;
+      return one.figures?.numbers.length === 1 ? withPoint(typed) : typed;
     };
     for (const input of choices ? [] : made) {
       input.addEventListener("focus", () => (visit = `pen ${Math.random()}`));

@@ -27,6 +27,16 @@ function logOf(ask, part, tell) {
       });
       return false;
     },
+    /** Another file as the log, and the log as a file; `words`: what it is called. */
+    async open(words) {
+      const { id } = page.product();
+      const [file] = await chooseFiles(".csv,text/csv,text/plain", false);
+      if (file) shelf.change(id, `the ${words} ${file.name}`, { [part]: file.text });
+    },
+    download() {
+      const { text, [part]: log } = page.product();
+      download(fileName(titleOf(text), `-${part}.csv`), log, "text/csv");
+    },
     /** The log with one entry more, another or fewer. `deed` says what to do, as the log is when its turn comes. Gives what is wrong; nothing
      * at all where it failed, which is said already. */
     async change(words, deed) {

@@ -10,7 +10,7 @@ const page = (() => {
   };
   /** So wide a window has room for figures and answers side by side. */
   const wide = matchMedia("(min-width: 68rem)");
-  const hosted = document.querySelector("meta[name=place]").content === "host";
+  const hosted = meta("place") === "host";
   let id = null;
   /** What the answers were asked about last. */
   let asked = {};

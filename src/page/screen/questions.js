@@ -52,6 +52,9 @@ const KEY_WORDS = {
 };
 const wordOf = (section, key) => KEY_WORDS[`${section}.${key}`] ?? KEY_WORDS[key] ?? key.replace(/_/g, " ");
 const sectionWord = (section) => SECTIONS[section] ?? ONE_MORE[section] ?? section.replace(/_/g, " ");
+/** What a part of the form is called, and what the library calls a value of it: `step.glue pegs.each`. */
+const partOf = ({ name, section }) => name ?? sectionWord(section);
+const pathOf = ({ section, entry, name }, key) => [section, entry === null ? null : name, key].filter(Boolean).join(".");
 /** What the library says of the file's keys and sections, by what they are called here. */
 const calledHere = (section, words) =>
   spoken(words?.replace(/`(\w+) = "([^"]*)"`/g, (_, key, value) => `\`${wordOf(section, key)}: ${value}\``).replace(/`(\w+)`/g, (_, key) => `\`${wordOf(section, key)}\``).replace(/\[\[?(\w+)\]\]?/g, (_, of) => `"${sectionWord(of)}"`));

@@ -233,10 +233,6 @@ const selling = (() => {
   /** The log as a file, and what comes of it. */
   function book(entries, unread) {
     const there = page.product().sales.trim() !== "";
-    const open = async () => {
-      const [file] = await chooseFiles(".csv,text/csv,text/plain", false);
-      if (file) shelf.change(page.product().id, `the sales log ${file.name}`, { sales: file.text });
-    };
     return make(
       "section",
       {},
@@ -246,8 +242,8 @@ const selling = (() => {
         "div",
         { className: "row" },
         entries.length > 0 && button("What do buyers pay?", () => page.question("sold"), { className: "main", id: "sales-learn" }),
-        there && button("Download the sales log (CSV)", () => download(fileName(titleOf(page.product().text), "-sales.csv"), page.product().sales, "text/csv")),
-        button(there ? "Open another sales log" : "Open a sales log", open),
+        there && button("Download the sales log (CSV)", log.download),
+        button(there ? "Open another sales log" : "Open a sales log", () => log.open("sales log")),
       ),
       !there && make("p", { className: "hint" }, "A table that you kept elsewhere has a line for each piece or selling day, and the columns listed (the day), price, pieces, left (not sold), sold (the day of the last sale), until (the day it was taken down), enquiries, outlet, note. Save it as CSV and open it here."),
     );

@@ -22,7 +22,7 @@ const shelf = (() => {
   let changed = () => {};
   let keeps = true;
   /** In a report the page is to try things in, and keeps nothing. */
-  const trying = document.querySelector("meta[name=place]").content === "report";
+  const trying = meta("place") === "report";
 
   function store(key, value) {
     if (trying) return true;

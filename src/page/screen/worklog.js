@@ -40,10 +40,6 @@ const worklog = (() => {
     if (draft?.of !== product.id) draft = fresh();
     const { entries, unread } = log.known();
     const there = product.log.trim() !== "";
-    const open = async () => {
-      const [file] = await chooseFiles(".csv,text/csv,text/plain", false);
-      if (file) shelf.change(page.product().id, `the log ${file.name}`, { log: file.text });
-    };
     return make(
       "section",
       { id: "log-section" },
@@ -55,8 +51,8 @@ const worklog = (() => {
         "div",
         { className: "row" },
         entries.length > 0 && button("What did it really take?", () => page.question("fit"), { className: "main", id: "clock-fit" }),
-        there && button("Download the log (CSV)", () => download(fileName(titleOf(product.text), "-log.csv"), product.log, "text/csv")),
-        button(there ? "Open another log" : "Open a log", open),
+        there && button("Download the log (CSV)", log.download),
+        button(there ? "Open another log" : "Open a log", () => log.open("log")),
       ),
     );
   }
