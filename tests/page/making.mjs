@@ -84,6 +84,27 @@ await test("what could change the answer is offered with what it does", async (p
   assert.match(await offer.textContent(), /For example, if 3 of 100 pieces are spoiled at .*without that/);
 });
 
+await test("a form takes what the library takes, and says so before anything is put in", async (page) => {
+  await begin(page);
+  await whole(page);
+  const before = await text(page);
+  await room(page, "Answers");
+  const offer = page.locator("details", { has: page.locator("summary", { hasText: "Does a step hold only so many pieces at once?" }) });
+  await offer.locator("summary").first().click();
+  for (const typed of ["2.5", "0", "some"]) {
+    await offer.getByLabel("Pieces it holds").fill(typed);
+    await offer.getByRole("button", { name: "Put it in" }).click();
+    await offer.getByRole("alert").filter({ hasText: "Write how many pieces it holds" }).waitFor();
+  }
+  assert.equal(await text(page), before);
+  await room(page, "Answers");
+  await offer.locator("summary").first().click();
+  await offer.getByLabel("Pieces it holds").fill("6");
+  await offer.getByRole("button", { name: "Put it in" }).click();
+  await offer.waitFor({ state: "detached" });
+  assert.match(await text(page), /room\s*= 6/);
+});
+
 await test("steps are put in order, added and taken out; every other byte stays", async (page) => {
   await drop(page, "mugs.toml", scenario("stoneware-mugs.toml"));
   await whole(page);
