@@ -106,6 +106,7 @@ fn page_of(fit: &Fit) -> String {
         colour: false,
         all: false,
         terminal: true,
+        writes: batchwright::render::text::Look::FLAG,
     };
     let page = batchwright::render::Render::text(fit, &look);
     page.split_whitespace().collect::<Vec<_>>().join(" ")
