@@ -117,7 +117,7 @@ const clock = (() => {
       make("p", { className: "wrong", id: "clock-wrong", role: "alert", hidden: true }),
       !bare(keys) && field("What you are timing", choice(ways, job.what, (what) => put("what is timed", { ...job, what }), { id: "clock-what" })),
       byHand(job),
-      button("Put this job away", () => drop(job), { className: "plain", id: "clock-drop" }),
+      make("div", { className: "row" }, button("Put this job away", () => drop(job), { className: "plain", id: "clock-drop" })),
     );
   }
 
