@@ -48,6 +48,7 @@ impl Kind {
             names: self.columns.iter().map(|name| (*name).to_owned()).collect(),
             places: (0..self.columns.len()).map(Some).collect(),
             carriage_return: false,
+            line_feed: true,
         }
     }
 }
@@ -63,11 +64,21 @@ pub struct Form {
     pub names: Vec<String>,
     /// For each column of its kind where it is among them.
     places: Vec<Option<usize>>,
-    /// Whether lines end in carriage return and line feed.
+    /// Whether lines end in a carriage return, alone or with a line feed behind it.
     pub carriage_return: bool,
+    /// Whether lines end in a line feed, alone or behind a carriage return.
+    line_feed: bool,
 }
 
 impl Form {
+    const fn line_end(&self) -> &'static str {
+        match (self.carriage_return, self.line_feed) {
+            (true, true) => "\r\n",
+            (true, false) => "\r",
+            (false, _) => "\n",
+        }
+    }
+
     /// Where a column of its kind stands.
     #[must_use]
     pub fn place(&self, name: &str) -> Option<usize> {
@@ -316,12 +327,16 @@ fn header(
             None => {}
         }
     }
+    // Behind the last name, as a quoted one may hold a line end of its own.
+    let rest = spans.last().and_then(|last| text.get(last.end..)).unwrap_or("");
+    let end = rest.trim_start_matches(|c| !matches!(c, '\r' | '\n'));
     (faults.len() == before).then(|| Form {
         columns: kind.columns,
         separator,
         names,
         places,
-        carriage_return: text.find('\n').is_some_and(|i| text[..i].ends_with('\r')),
+        carriage_return: end.starts_with('\r'),
+        line_feed: !end.starts_with('\r') || end.starts_with("\r\n"),
     })
 }
 
@@ -516,7 +531,10 @@ pub fn lines_for(before: &[u8], form: &Form, values: &[String]) -> Result<Vec<u8
     if before.is_empty() {
         out.extend(written(form, &form.names)?);
     } else if !before.ends_with(b"\n") {
-        out.extend_from_slice(if form.carriage_return { b"\r\n" } else { b"\n" });
+        // A carriage return that stands there already is the first half of the end, or all of it.
+        let end = form.line_end();
+        let due = if before.ends_with(b"\r") { &end[1..] } else { end };
+        out.extend_from_slice(due.as_bytes());
     }
     out.extend(written(form, &row)?);
     Ok(out)
@@ -524,10 +542,9 @@ pub fn lines_for(before: &[u8], form: &Form, values: &[String]) -> Result<Vec<u8
 
 /// One line with these cells, and its end.
 fn written<T: AsRef<[u8]>>(form: &Form, cells: &[T]) -> Result<Vec<u8>, String> {
-    let end = if form.carriage_return {
-        csv::Terminator::CRLF
-    } else {
-        csv::Terminator::Any(b'\n')
+    let end = match form.line_end() {
+        "\r\n" => csv::Terminator::CRLF,
+        one => csv::Terminator::Any(one.as_bytes()[0]),
     };
     let mut lines = csv::WriterBuilder::new()
         .delimiter(form.separator)
@@ -633,6 +650,26 @@ mod tests {
         assert_eq!(put(7, None).unwrap(), text.replace("7;elm;8;9", ""));
         // In the middle of an entry none begins.
         assert!(put(4, None).is_err() && put(8, None).is_err());
+    }
+
+    /// A log keeps the line ends of its first line, also where a name holds another or only half of the last end is there.
+    #[test]
+    fn a_line_more_ends_as_the_others_do() {
+        for (before, added) in [
+            ("a,b,c\n", "1,2,3\n"),
+            ("a,b,c\r\n4,5,6", "\r\n1,2,3\r\n"),
+            ("a,b,c\r\n4,5,6\r", "\n1,2,3\r\n"),
+            ("a,b,c\r4,5,6\r", "1,2,3\r"),
+            ("a,b,c\r4,5,6", "\r1,2,3\r"),
+            ("a,b,c,\"d\ne\" \r\n4,5,6,\r\n", "1,2,3,\r\n"),
+            ("a,b,c", "\n1,2,3\n"),
+        ] {
+            let form = lines_read(before).form;
+            let lines = lines_for(before.as_bytes(), &form, &["1", "2", "3"].map(str::to_owned)).unwrap();
+            assert_eq!(String::from_utf8(lines).unwrap(), added, "{before:?}");
+            let after = lines_read(&format!("{before}{added}"));
+            assert_eq!(after.entries.last().unwrap().1, ["1", "2", "3"], "{before:?}");
+        }
     }
 
     proptest! {

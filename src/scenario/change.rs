@@ -8,7 +8,7 @@ use toml_edit::Document;
 
 use super::keys::{self, Takes};
 use super::tree;
-use super::written::{self, Address, Holder, Section};
+use super::written::{self, Address, Holder, Section, line_feed};
 
 /// One change.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
@@ -103,7 +103,8 @@ fn put(text: &str, at: &Address, typed: &str) -> Result<String, String> {
     let Some(found) = found else {
         if at.section.is_empty() {
             let mark = written::mark_length(text);
-            return Ok(format!("{}{} = {new}\n{}", &text[..mark], at.key, &text[mark..]));
+            let end = line_feed(text);
+            return Ok(format!("{}{} = {new}{end}{}", &text[..mark], at.key, &text[mark..]));
         }
         return add(
             text,
@@ -131,8 +132,9 @@ fn put(text: &str, at: &Address, typed: &str) -> Result<String, String> {
     }
     // A section with nothing in it yet: right below its head.
     let start = sections[found].start;
-    let end = line_end(text, start);
-    Ok(written::exchanged(text, &[(end..end, format!("{} = {new}\n", at.key))]))
+    let below = line_end(text, start);
+    let line = format!("{} = {new}{}", at.key, line_feed(text));
+    Ok(written::exchanged(text, &[(below..below, line)]))
 }
 
 fn take(text: &str, at: &Address) -> Result<String, String> {
@@ -161,14 +163,16 @@ fn add(text: &str, word: &str, listed: bool, values: &[(String, String)]) -> Res
         return Err(format!("There is a [{word}] already."));
     }
     let wide = values.iter().map(|(key, _)| key.len()).max().unwrap_or(0);
-    let mut block = if listed {
-        format!("[[{word}]]\n")
+    let head = if listed {
+        format!("[[{word}]]")
     } else {
-        format!("[{word}]\n")
+        format!("[{word}]")
     };
-    for (key, typed) in values {
-        block.push_str(&format!("{key:<wide$} = {}\n", value(key, typed)));
-    }
+    let lines = values
+        .iter()
+        .map(|(key, typed)| format!("{key:<wide$} = {}", value(key, typed)));
+    let end = line_feed(text);
+    let block: String = std::iter::once(head).chain(lines).map(|line| line + end).collect();
     let last = sections.iter().rposition(|s| s.word == word);
     let at = match last {
         Some(k) => place(text, &sections, k)?.end,
@@ -288,23 +292,20 @@ fn value(key: &str, typed: &str) -> String {
 
 /// The two texts with a block between them, a blank line on either side.
 fn joined(before: &str, block: &str, after: &str) -> String {
-    let mut out = before.to_owned();
-    let blank = |text: &str| text.is_empty() || text.ends_with("\n\n") || text.ends_with("\r\n\r\n");
-    if !out.is_empty() && !out.ends_with('\n') {
-        out.push('\n');
-    }
-    if !blank(&out) {
-        out.push('\n');
-    }
-    out.push_str(block);
-    if !block.ends_with('\n') {
-        out.push('\n');
-    }
-    if !after.is_empty() && !after.starts_with('\n') && !after.starts_with("\r\n") {
-        out.push('\n');
-    }
-    out.push_str(after);
-    out
+    let end = line_feed(if before.contains('\n') { before } else { block });
+    let gap = match before {
+        "" => "",
+        _ if before.ends_with("\n\n") || before.ends_with("\r\n\r\n") => "",
+        _ if before.ends_with('\n') => end,
+        _ => &end.repeat(2),
+    };
+    let closed = if block.ends_with('\n') { "" } else { end };
+    let behind = if after.is_empty() || after.starts_with('\n') || after.starts_with("\r\n") {
+        ""
+    } else {
+        end
+    };
+    format!("{before}{gap}{block}{closed}{behind}{after}")
 }
 
 fn line_start(text: &str, at: usize) -> usize {
@@ -427,6 +428,36 @@ mod tests {
             added.contains("\n\n[[step]]\nname = \"7\"\neach = \"3 / 4 / 9 min\"\n\n[[material]]"),
             "{added}"
         );
+    }
+
+    /// Whatever is changed in a file whose lines end in CR LF, all of its lines end so.
+    #[test]
+    fn a_file_keeps_its_line_ends() {
+        let changes = [
+            r#"{"do":"put","at":{"section":"sale","entry":null,"key":"fee"},"written":"5 %"}"#,
+            r#"{"do":"put","at":{"section":"","entry":null,"key":"currency"},"written":"GBP"}"#,
+            r#"{"do":"put","at":{"section":"batch","entry":null,"key":"runs"},"written":"3"}"#,
+            r#"{"do":"put","at":{"section":"pace","entry":null,"key":"factor"},"written":"1"}"#,
+            r#"{"do":"add","section":"step","listed":true,"values":[["name","oil"],["each","2 min"]]}"#,
+            r#"{"do":"add","section":"season","listed":false,"values":[["buyers","9"],["clearance","2"]]}"#,
+            r#"{"do":"move","section":"step","entry":0,"to":1}"#,
+            r#"{"do":"move","section":"material","entry":0,"to":0}"#,
+            r#"{"do":"drop","section":"step","entry":1}"#,
+        ];
+        let without_end = TEXT.trim_end();
+        for text in [
+            TEXT,
+            &format!("{TEXT}[pace]\n"),
+            without_end,
+            "[pace]\n",
+            "[pace]\n[sale]\nprice = 18\n",
+        ] {
+            let dos = text.replace('\n', "\r\n");
+            for one in changes {
+                let expected = made(text, &[change(one)]).map(|text| text.replace('\n', "\r\n"));
+                assert_eq!(made(&dos, &[change(one)]), expected, "{one}");
+            }
+        }
     }
 
     #[test]
