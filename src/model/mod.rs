@@ -69,52 +69,69 @@ impl NoClosedForm {
     /// The reason, with the material's name.
     #[must_use]
     pub fn told(self, scenario: &crate::scenario::Scenario) -> String {
+        self.with(|m| format!("'{}'", scenario.materials[m].name))
+    }
+
+    /// The reason, with a material as it is called.
+    fn with(self, called: impl Fn(usize) -> String) -> String {
         match self {
-            Self::Breaks(m) | Self::OrdersInPacks(m) | Self::RoundsInPacks(m) | Self::SecondsInPacks(m) => {
-                let name = format!("'{}'", scenario.materials[m].name);
-                self.to_string().replacen(&format!("material {m}"), &name, 1)
+            Self::Breaks(m) => format!("{} has price breaks, and its price or its waste is a range", called(m)),
+            Self::OrdersInPacks(m) => format!(
+                "orders of uncertain size use {}, which comes in packs or at breaks",
+                called(m)
+            ),
+            Self::RoundsInPacks(m) => format!(
+                "rounds of pieces made again use {}, which comes in packs or at breaks",
+                called(m)
+            ),
+            Self::SecondsInPacks(m) => {
+                format!("orders of seconds use {}, which comes in packs or at breaks", called(m))
             }
-            Self::SecondsInSums
-            | Self::SetsInSums
-            | Self::HelperInSums
-            | Self::DaysInSums
-            | Self::Spoiled
-            | Self::Orders => self.to_string(),
+            Self::SecondsInSums => "seconds are sold at a price of their own".to_owned(),
+            Self::SetsInSums => "pieces are sold in sets".to_owned(),
+            Self::HelperInSums => "a helper does a part of the work".to_owned(),
+            Self::DaysInSums => "selling days cost money and time that go with no piece".to_owned(),
+            Self::Spoiled => "pieces can be spoiled, which ties the steps together".to_owned(),
+            Self::Orders => "the number of orders is left to chance".to_owned(),
         }
     }
 }
 
 impl std::fmt::Display for NoClosedForm {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Breaks(m) => write!(
-                f,
-                "material {m} has price breaks, and its price or its waste is a range"
-            ),
-            Self::OrdersInPacks(m) => write!(
-                f,
-                "orders of uncertain size use material {m}, which comes in packs or at breaks"
-            ),
-            Self::RoundsInPacks(m) => {
-                write!(
-                    f,
-                    "rounds of pieces made again use material {m}, which comes in packs or at breaks"
-                )
-            }
-            Self::SecondsInPacks(m) => {
-                write!(
-                    f,
-                    "orders of seconds use material {m}, which comes in packs or at breaks"
-                )
-            }
-            Self::SecondsInSums => f.write_str("seconds are sold at a price of their own"),
-            Self::SetsInSums => f.write_str("pieces are sold in sets"),
-            Self::HelperInSums => f.write_str("a helper does a part of the work"),
-            Self::DaysInSums => f.write_str("selling days cost money and time that go with no piece"),
-            Self::Spoiled => f.write_str("pieces can be spoiled, which ties the steps together"),
-            Self::Orders => f.write_str("the number of orders is left to chance"),
-        }
+        f.write_str(&self.with(|m| format!("material {m}")))
     }
 }
 
 impl std::error::Error for NoClosedForm {}
+
+#[cfg(test)]
+mod tests {
+    use super::NoClosedForm;
+
+    /// A name may hold what stands for a material without its name.
+    #[test]
+    fn a_reason_names_the_material_once() {
+        let mut shop = crate::testing::pencil_trays();
+        shop.materials[0].name = "material 0".to_owned();
+        for (why, told, shown) in [
+            (
+                NoClosedForm::Breaks(0),
+                "'material 0' has price breaks, and its price or its waste is a range",
+                "material 0 has price breaks, and its price or its waste is a range",
+            ),
+            (
+                NoClosedForm::OrdersInPacks(0),
+                "orders of uncertain size use 'material 0', which comes in packs or at breaks",
+                "orders of uncertain size use material 0, which comes in packs or at breaks",
+            ),
+            (
+                NoClosedForm::SetsInSums,
+                "pieces are sold in sets",
+                "pieces are sold in sets",
+            ),
+        ] {
+            assert_eq!((why.told(&shop).as_str(), why.to_string().as_str()), (told, shown));
+        }
+    }
+}
