@@ -3,8 +3,7 @@
 use crate::ask::Answer;
 use crate::render::figures::Figures;
 use crate::sales::answer::Sold;
-use crate::sales::learn::{Asked, learn};
-use crate::sales::{self, edit as buyers};
+use crate::sales::{self, edit as buyers, learn};
 use crate::worklog::{self, edit, fit};
 use crate::{Error, Scenario};
 
@@ -77,7 +76,7 @@ impl SalesLog {
     }
 
     fn teaches(&self, scenario: &Scenario) -> Sold {
-        learn(SALES, &scenario.read, &self.0, &Asked::of(&self.0))
+        learn::learn(SALES, &scenario.read, &self.0, &learn::Asked::of(&self.0))
     }
 }
 

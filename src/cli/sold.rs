@@ -8,8 +8,7 @@ use super::learn::Learning;
 use super::log::read_sales;
 use super::{Stop, Streams};
 use crate::sales::edit::edited;
-use crate::sales::learn::{Asked, learn};
-use crate::sales::{SalesLog, count};
+use crate::sales::{SalesLog, count, learn};
 use crate::scenario::doubts::doubts;
 
 /// Says what to charge, as far as what sold and what did not can tell, and writes that into the scenario
@@ -73,12 +72,12 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
     for doubt in doubts(scenario).iter().chain(&count::doubts(log)) {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }
-    let asked = Asked {
+    let asked = learn::Asked {
         looked: command.until.or(log.last_day()).unwrap_or(Date::ZERO),
         enquiry_minutes: command.enquiry,
         season_days: command.days.map(f64::from),
     };
-    let answer = learn(name, scenario, log, &asked);
+    let answer = learn::learn(name, scenario, log, &asked);
     if let Some([low, high]) = answer.another_piece() {
         streams.remark(&format!(
             "batchwright: doubtful: the log's prices go from {low} to {high}, and the scenario asks {}; is it the log of another piece?",

@@ -40,10 +40,10 @@ pub struct Compare {
     pub best: usize,
     /// Index into `entries`: the most money a week, among those whose week is known.
     pub best_week: Option<usize>,
-    /// Where the bins of `Entry::density` lie.
+    /// Where the bins of `Compared::density` lie.
     pub bins: Bins,
     /// In the order they were given.
-    pub entries: Vec<Entry>,
+    pub entries: Vec<Compared>,
     /// Scenarios whose money is worth nothing known in that of the first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub left_out: Vec<LeftOut>,
@@ -75,7 +75,7 @@ pub struct LeftOut {
 
 /// One scenario at one size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Entry {
+pub struct Compared {
     /// Its place among all scenarios, from 0.
     #[serde(skip)]
     pub place: usize,
@@ -232,7 +232,7 @@ pub fn run(
 ) -> Compare {
     let count = scenarios.len();
     let mut columns: Vec<(Vec<f64>, Vec<f64>)> = Vec::with_capacity(count);
-    let mut entries: Vec<Entry> = Vec::with_capacity(count);
+    let mut entries: Vec<Compared> = Vec::with_capacity(count);
     let mut left_out = Vec::new();
     for (k, own) in scenarios.iter().enumerate() {
         if own.worth_in(&scenarios[0]).is_none() {
@@ -251,7 +251,7 @@ pub fn run(
         let runs = trials_at(scenario, size, settings);
         let figures = sweep::figures(scenario, &runs);
         columns.push((runs.profit, runs.hours));
-        entries.push(Entry {
+        entries.push(Compared {
             place: k,
             title: scenario.title.clone(),
             file: question.files.get(k).cloned(),
@@ -328,7 +328,7 @@ fn in_first_money<'a>(own: &'a Scenario, first: &Scenario) -> (Cow<'a, Scenario>
 }
 
 /// The one with the greatest value; of equals the first.
-fn first_of_best(entries: &[Entry], value: impl Fn(&Entry) -> Option<f64>) -> Option<usize> {
+fn first_of_best(entries: &[Compared], value: impl Fn(&Compared) -> Option<f64>) -> Option<usize> {
     let mut best: Option<(usize, f64)> = None;
     for (k, entry) in entries.iter().enumerate() {
         if let Some(v) = value(entry)

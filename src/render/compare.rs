@@ -14,7 +14,7 @@ use super::page::Page;
 use super::plot::Plot;
 use super::words::{self, each_once, earns, joined};
 use super::{Render, sweep, text};
-use crate::questions::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
+use crate::questions::compare::{BenchFrom, Chosen, Compare, Compared, Limit, Pair};
 
 pub use opening::opening;
 use opening::opens_with_wins;
@@ -91,7 +91,7 @@ pub fn letter(answer: &Compare, k: usize) -> char {
 }
 
 /// The letters of such entries.
-fn letters(answer: &Compare, such: impl Fn(&Entry) -> bool) -> Vec<String> {
+fn letters(answer: &Compare, such: impl Fn(&Compared) -> bool) -> Vec<String> {
     let entries = answer.entries.iter().filter(|entry| such(entry));
     entries.map(|entry| lettered(entry.place).to_string()).collect()
 }
@@ -144,7 +144,7 @@ pub fn name(answer: &Compare, k: usize) -> String {
 }
 
 fn by_title(answer: &Compare, k: usize) -> String {
-    let short = |entry: &Entry| text::printable(entry.title.split(',').next().unwrap_or_default().trim());
+    let short = |entry: &Compared| text::printable(entry.title.split(',').next().unwrap_or_default().trim());
     let Some(entry) = answer.entries.get(k) else {
         return String::new();
     };
@@ -404,7 +404,7 @@ fn why(answer: &Compare) -> Vec<String> {
 }
 
 /// Whether the best reaches what an hour should earn.
-fn target(answer: &Compare, best: &Entry) -> Option<String> {
+fn target(answer: &Compare, best: &Compared) -> Option<String> {
     let goal = typed_money(best.target, &answer.currency);
     let a = letter(answer, answer.best);
     if best.target <= 0.0 || best.run.rate.long_run < 0.0 {
@@ -543,11 +543,11 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
 /// Whose week counts on buyers for all that is made, as no file says how many there are. With selling days, or on sale or return, no file
 /// can.
 fn all_sells(answer: &Compare) -> Option<String> {
-    let of = |entry: &&Entry| entry.week.money.is_some() && entry.week.demand.is_none();
+    let of = |entry: &&Compared| entry.week.money.is_some() && entry.week.demand.is_none();
     let unlimited = || answer.entries.iter().filter(of);
     let letters: Vec<String> = unlimited().map(|entry| lettered(entry.place).to_string()).collect();
     let sells = format!("Here all that is made of {} sells.", joined(&letters)?);
-    let can_say = |entry: &Entry| {
+    let can_say = |entry: &Compared| {
         let returned = entry.run.channels.iter().any(|channel| channel.unsold.is_some());
         entry.week.day_hours.is_none() && !returned
     };

@@ -14,7 +14,7 @@ use super::text::Look;
 use super::words::{BEFORE_TAX, made, you_earn};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
 use crate::questions::ways::Way;
-use crate::stats::sobol::Estimate;
+use crate::stats::sobol::IndexEstimate;
 use crate::stats::{Mean, Z975};
 
 /// Levers shown unless all are asked for.
@@ -66,7 +66,7 @@ impl Row<'_> {
         }
     }
 
-    fn total(&self) -> Option<Estimate> {
+    fn total(&self) -> Option<IndexEstimate> {
         Some(self.input?.shares?.total_in_order())
     }
 }
@@ -88,7 +88,7 @@ fn rows(answer: &Drivers) -> Vec<Row<'_>> {
 }
 
 /// The input that accounts for most, with what it plays together with.
-fn foremost(answer: &Drivers) -> Option<(&InputAnswer, Estimate)> {
+fn foremost(answer: &Drivers) -> Option<(&InputAnswer, IndexEstimate)> {
     let totals = answer
         .inputs
         .iter()
@@ -622,7 +622,7 @@ mod tests {
 
     /// Shares of variance, alone and with others.
     fn drivers(shares: &[(f64, f64)]) -> Drivers {
-        let estimate = |share: f64| Estimate {
+        let estimate = |share: f64| IndexEstimate {
             share,
             se: 0.0,
             low: share,

@@ -30,7 +30,7 @@ const MOST_GROUPS: usize = 1_024;
 
 /// A share of the variance with its error.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Estimate {
+pub struct IndexEstimate {
     /// Estimate; may stray below 0 or above 1 by its error.
     pub share: f64,
     /// Bootstrap standard error.
@@ -55,11 +55,11 @@ pub enum FirstBy {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Indices {
     /// By itself: the variance that would go if the input were known.
-    pub first: Estimate,
+    pub first: IndexEstimate,
     /// Which estimator gave `first`.
     pub first_by: FirstBy,
     /// With all it plays together with: the variance that would be left if everything else were known.
-    pub total: Estimate,
+    pub total: IndexEstimate,
 }
 
 impl Indices {
@@ -81,8 +81,8 @@ impl Indices {
 
     /// `total` as [`Indices::in_order`] has it.
     #[must_use]
-    pub fn total_in_order(&self) -> Estimate {
-        Estimate {
+    pub fn total_in_order(&self) -> IndexEstimate {
+        IndexEstimate {
             share: self.in_order().1,
             ..self.total
         }
@@ -181,7 +181,7 @@ fn indices(found: [f64; 3], resampled: &[[f64; 3]]) -> Indices {
         let values: Vec<f64> = resampled.iter().map(|r| r[which]).filter(|v| v.is_finite()).collect();
         let (_, spread) = super::mean_variance(&values);
         let (share, se) = (found[which], libm::sqrt(spread));
-        Estimate {
+        IndexEstimate {
             share,
             se,
             low: share - Z975 * se,

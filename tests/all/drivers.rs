@@ -14,7 +14,7 @@ use batchwright_core::engine::stream::{mix, nth};
 use batchwright_core::questions::drivers::{self, Drivers, Kind, Lever};
 use batchwright_core::questions::{Settings, trials_at};
 use batchwright_core::scenario::{Sale, Scenario, Spread};
-use batchwright_core::stats::sobol::{self, Estimate, Indices};
+use batchwright_core::stats::sobol::{self, IndexEstimate, Indices};
 use std::f64::consts::PI;
 
 // ---- Estimators ----------------------------------------------------------------------------------------------------
@@ -143,7 +143,7 @@ fn intervals_hold_what_they_say() {
         let mut misses = vec![[0_u64; 2]; rows.len()];
         for seed in 0..samples {
             for (k, found) in estimated(name, rows.len(), 2_048, 1_000 + seed).into_iter().enumerate() {
-                let outside = |e: Estimate, exact: f64| u64::from(!(e.low..=e.high).contains(&exact));
+                let outside = |e: IndexEstimate, exact: f64| u64::from(!(e.low..=e.high).contains(&exact));
                 misses[k][0] += outside(found.first, rows[k].first);
                 misses[k][1] += outside(found.total, rows[k].total);
             }

@@ -586,8 +586,8 @@ fn setting_a_price_is_writing_it_into_the_file() {
 /// Shares alone and in all are told in order: 49 % with an error of 4 points and 47 % with one of 2 are both 47.4 %.
 #[test]
 fn no_share_is_more_alone_than_in_all() {
-    use batchwright_core::stats::sobol::{Estimate, FirstBy, Indices};
-    let estimate = |share: f64, se: f64| Estimate {
+    use batchwright_core::stats::sobol::{FirstBy, IndexEstimate, Indices};
+    let estimate = |share: f64, se: f64| IndexEstimate {
         share,
         se,
         low: share,

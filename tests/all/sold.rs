@@ -14,7 +14,7 @@ use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::sales;
 use batchwright_core::sales::answer::{Along, Sold, TooFew};
-use batchwright_core::sales::learn::{Asked, FEW, learn};
+use batchwright_core::sales::learn::{self, FEW};
 use batchwright_core::sales::survival::{Ended, Fit, Law, Problem, Row};
 use batchwright_core::scenario;
 use proptest::prelude::*;
@@ -143,11 +143,11 @@ fn learned(scenario_text: &str, log: &str) -> Sold {
     let scenario = scenario::read("file", scenario_text, &[]).unwrap();
     let log = sales::read("log", log.as_bytes()).unwrap();
     let looked = log.last_day().unwrap_or_default();
-    learn(
+    learn::learn(
         "log",
         &scenario,
         &log,
-        &Asked {
+        &learn::Asked {
             looked,
             enquiry_minutes: None,
             season_days: None,

@@ -8,7 +8,7 @@
 
 use batchwright_core::sales::answer::Sold;
 use batchwright_core::sales::count::Between;
-use batchwright_core::sales::learn::{Asked, learn};
+use batchwright_core::sales::learn;
 use batchwright_core::sales::{self, SalesLog};
 use batchwright_core::scenario::{self, Scenario};
 use jiff::ToSpan;
@@ -215,12 +215,12 @@ fn file() -> Scenario {
 
 fn learned(scenario: &Scenario, text: &str) -> (SalesLog, Sold) {
     let log = sales::read("log", text.as_bytes()).unwrap();
-    let asked = Asked {
+    let asked = learn::Asked {
         looked: log.last_day().unwrap(),
         enquiry_minutes: None,
         season_days: None,
     };
-    let sold = learn("log", scenario, &log, &asked);
+    let sold = learn::learn("log", scenario, &log, &asked);
     (log, sold)
 }
 

@@ -3,7 +3,7 @@
 //! Batches a week = min(bench hours / `E[hours]`, demand / `E[sold]`), money a week = `E[profit]` x batches a week. Assumption: the bench is
 //! kept busy with this alone, selling days take none of its hours, and waits (drying, curing) overlap with other work.
 
-use super::Entry;
+use super::Compared;
 use crate::model::WEEKS_PER_YEAR;
 use crate::questions::sweep::SizeAnswer;
 use crate::scenario::Scenario;
@@ -140,9 +140,9 @@ pub(super) fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) ->
 }
 
 /// How a week is best shared out, where that brings in more than a week of the best alone.
-pub(super) fn mix(entries: &[Entry], best_week: Option<usize>) -> Option<Mix> {
+pub(super) fn mix(entries: &[Compared], best_week: Option<usize>) -> Option<Mix> {
     // What is made for one season has no week, and hours of selling days cannot be shared out as those at the bench are.
-    let weekly = |entry: &&Entry| !entry.week.one_season && entry.week.day_hours.is_none();
+    let weekly = |entry: &&Compared| !entry.week.one_season && entry.week.day_hours.is_none();
     let bench = entries.iter().find(weekly)?.week.bench_hours?;
     if entries.iter().filter(weekly).any(|e| e.week.bench_hours != Some(bench)) {
         return None;

@@ -6,7 +6,8 @@ use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
 use crate::render::plot::ticks::SizeScale;
 use crate::render::plot::{
-    Axis, EndLabel, LABEL, Layer, Line, NAMES, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, shares, spots,
+    Axis, EndLabel, LABEL, Layer, Line, NAMES, Panel, Plot, RowLayer, STRONG, Sign, SpotSaid, Text, at_ends, shares,
+    spots,
 };
 
 /// Height of everything but the rows of the plan, of the panel above them, and of a row.
@@ -185,7 +186,7 @@ impl View<'_> {
 
     /// What is done by each date on which anything is, and that nothing is done when the first day begins; beside it what would be done
     /// by then of what is started on the day to start by.
-    fn done_by_date(&self, start_by: Option<Day>) -> Vec<(f64, Said)> {
+    fn done_by_date(&self, start_by: Option<Day>) -> Vec<(f64, SpotSaid)> {
         let a = self.answer;
         let then = start_by.map(|day| (day, &a.by_date_then));
         let curves: Vec<(Day, &Vec<ByDate>)> = std::iter::once((a.start, &a.by_date)).chain(then).collect();
@@ -220,7 +221,7 @@ impl View<'_> {
     }
 
     /// What is done at each step of the batch in the middle, when, and until when it waits.
-    fn planned(&self) -> Vec<(f64, Said)> {
+    fn planned(&self) -> Vec<(f64, SpotSaid)> {
         let plan = &self.answer.plan;
         let step = |(row, name): (usize, String)| {
             let days: Vec<(Day, f64)> = self.each_day(row).filter(|(_, hours)| *hours > 0.0).collect();

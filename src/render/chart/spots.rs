@@ -4,7 +4,7 @@ use super::labels::Rect;
 use super::map;
 use super::names;
 use super::page::Page;
-use crate::render::plot::{Curves, Field, Plot, Said, Shape};
+use crate::render::plot::{Curves, Field, Plot, Shape, SpotSaid};
 
 /// A place of a chart, in pixels of the picture.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,7 +25,7 @@ pub enum Of {
     /// A cell of a map: its column, its row and its figure.
     Cell([String; 3]),
     /// Something that no table has a row for: what the plot says of it.
-    Told(Said),
+    Told(SpotSaid),
 }
 
 /// The places of a plot on this page, panel by panel from the top, each from left to right or from the top down.

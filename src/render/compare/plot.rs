@@ -1,12 +1,12 @@
 //! The comparison's plot: what batches earn an hour, all on one axis, and what the hour earns on average against batch size.
 
 use super::{chart_title, headline, label, letter, rates, same_target, title};
-use crate::questions::compare::{Compare, Entry};
+use crate::questions::compare::{Compare, Compared};
 use crate::render::format;
 use crate::render::plot::palette::{MUTED, RIVALS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, Layer, Line, Panel, Plot, Points, STRONG, Said, Side, Sign, Spot, Text, WHISKER,
+    Axis, Curves, EndLabel, Field, Layer, Line, Panel, Plot, Points, STRONG, Side, Sign, Spot, SpotSaid, Text, WHISKER,
     Whisker, X, Y, beside, minus, spots,
 };
 
@@ -20,7 +20,7 @@ const TARGET: Line = Line::dashed(MUTED, 1.8, 14.0, 5.0);
 pub(super) fn plot(answer: &Compare) -> Option<Plot> {
     answer.entries.first()?;
     let view = View { answer };
-    let each = |(k, e): (usize, &Entry)| {
+    let each = |(k, e): (usize, &Compared)| {
         format!(
             "{}: median {}, on average {}",
             view.label(k),
@@ -163,12 +163,12 @@ impl View<'_> {
 
     /// What is said of each stretch of hourly rates that is shown: how many batches of each scenario lie in it. Where all is certain, what
     /// each earns.
-    fn rates_told(&self, (low, high): (f64, f64)) -> Vec<(f64, Said)> {
+    fn rates_told(&self, (low, high): (f64, f64)) -> Vec<(f64, SpotSaid)> {
         let a = self.answer;
         let entries = || a.entries.iter().enumerate();
         let what = "an hour earns".to_owned();
         if a.bins.width <= 0.0 {
-            let said = |(k, e): (usize, &Entry)| {
+            let said = |(k, e): (usize, &Compared)| {
                 (
                     e.run.rate.p50,
                     vec![
@@ -177,7 +177,7 @@ impl View<'_> {
                     ],
                 )
             };
-            let mut told: Vec<(f64, Said)> = entries().map(said).collect();
+            let mut told: Vec<(f64, SpotSaid)> = entries().map(said).collect();
             told.sort_by(|one, other| one.0.total_cmp(&other.0));
             return told;
         }
@@ -194,8 +194,8 @@ impl View<'_> {
     }
 
     /// What each scenario earns an hour on average, by size; the compared sizes too.
-    fn sweeps_told(&self, sizes: &[u32]) -> Vec<(f64, Said)> {
-        let at = |e: &Entry, size: u32| {
+    fn sweeps_told(&self, sizes: &[u32]) -> Vec<(f64, SpotSaid)> {
+        let at = |e: &Compared, size: u32| {
             let simulated = e.sweep.iter().find(|p| p.size == size).map(|p| p.long_run);
             simulated.or((e.run.size == size).then_some(e.run.rate.long_run))
         };
@@ -318,7 +318,7 @@ fn top(steps: &Points) -> Option<(f64, f64)> {
     best
 }
 
-fn certain(entry: &Entry) -> bool {
+fn certain(entry: &Compared) -> bool {
     entry.density.iter().filter(|d| **d > 0.0).count() <= 1
 }
 
@@ -335,7 +335,7 @@ fn line(k: usize) -> Line {
 }
 
 /// A density as a stepped outline, in per cent of batches a bin, as far as it lies between `ends`.
-fn steps(entry: &Entry, (from, width): (f64, f64), ends: (f64, f64)) -> Points {
+fn steps(entry: &Compared, (from, width): (f64, f64), ends: (f64, f64)) -> Points {
     let edge = |k: usize| from + width * k as f64;
     let held: Vec<usize> = (0..entry.density.len())
         .filter(|k| edge(*k) >= ends.0 && edge(k + 1) <= ends.1)

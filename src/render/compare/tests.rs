@@ -10,7 +10,7 @@ fn compare(rates: &[([f64; 4], f64)]) -> Compare {
     let entries = rates.iter().map(|([p10, p50, p90, long_run], target)| {
         let mut run = run.clone();
         (run.rate.p10, run.rate.p50, run.rate.p90, run.rate.long_run) = (*p10, *p50, *p90, *long_run);
-        Entry {
+        Compared {
             place: 0,
             title: "Rail".to_owned(),
             file: None,
@@ -36,7 +36,7 @@ fn compare(rates: &[([f64; 4], f64)]) -> Compare {
             sweep: Vec::new(),
         }
     });
-    let mut entries: Vec<Entry> = entries.collect();
+    let mut entries: Vec<Compared> = entries.collect();
     for (k, entry) in entries.iter_mut().enumerate() {
         entry.place = k;
     }

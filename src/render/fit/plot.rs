@@ -4,7 +4,7 @@
 use super::{headline, ratio};
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, STEPS, WHITE};
 use crate::render::plot::ticks::SizeScale;
-use crate::render::plot::{Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Said, Sign, Text};
+use crate::render::plot::{Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Sign, SpotSaid, Text};
 use crate::render::{format, text};
 use crate::worklog::fit::{Along, Fit, LinePoint, StepFit};
 
@@ -161,7 +161,7 @@ fn step(step: &StepFit) -> Panel {
 }
 
 /// What is said of so many pieces in an entry.
-fn along(point: &LinePoint, counted: &str) -> (f64, Said) {
+fn along(point: &LinePoint, counted: &str) -> (f64, SpotSaid) {
     let minutes = |v: f64| format!("{} min", format::minutes(v));
     let mut said = vec![
         (counted.to_owned(), format::count(point.pieces.into())),

@@ -6,7 +6,8 @@ use crate::render::format;
 use crate::render::plot::palette::{BAND, INK, MUTED, RIVALS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, minus, shares, spots,
+    Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Sign, SpotSaid, Text, at_ends, minus, shares,
+    spots,
 };
 
 /// Height of everything but the rows, and of one of them, in pixels.
@@ -134,7 +135,7 @@ impl View<'_> {
     }
 
     /// When each has paid for itself.
-    fn paid_told(&self, sets: &[Set]) -> Vec<(f64, Said)> {
+    fn paid_told(&self, sets: &[Set]) -> Vec<(f64, SpotSaid)> {
         let said = |(row, set): (usize, &Set)| {
             let [low, middle, high] = set.payback.pieces.map(pieces);
             let said = vec![
@@ -149,7 +150,7 @@ impl View<'_> {
     }
 
     /// The surplus of each after so many pieces, where any course has a point.
-    fn courses_told(&self) -> Vec<(f64, Said)> {
+    fn courses_told(&self) -> Vec<(f64, SpotSaid)> {
         let courses = &self.answer.courses;
         let mut made: Vec<f64> = courses.iter().flat_map(|c| &c.points).map(|p| p.pieces).collect();
         made.sort_by(f64::total_cmp);

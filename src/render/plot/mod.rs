@@ -68,13 +68,13 @@ pub(super) struct Panel {
     pub(super) names_wide: f64,
     pub(super) field: Field,
     /// What is said of places along the level axis, or of rows by their number; empty where the answer's tables have a row for each.
-    pub(super) told: Vec<(f64, Said)>,
+    pub(super) told: Vec<(f64, SpotSaid)>,
     /// How it stands in text, where it does.
     pub(super) text: Option<Text>,
 }
 
 /// What a place is, then its figures, each with what it says.
-pub(super) type Said = Vec<(String, String)>;
+pub(super) type SpotSaid = Vec<(String, String)>;
 
 /// Room for names to the left of rows, in pixels.
 pub(super) const NAMES: f64 = 264.0;

@@ -29,7 +29,7 @@ const OPEN: Color = Color::RGB(0xff_f6df);
 const MOST_SIZES: usize = 400;
 
 /// What one scenario's sheets are made of.
-pub struct Asked<'a> {
+pub struct SumSheets<'a> {
     /// The scenario's title.
     pub title: &'a str,
     /// The currency of its money.
@@ -83,13 +83,13 @@ struct Places {
 ///
 /// # Errors
 /// [`XlsxError`], where a sheet cannot be written.
-pub fn add(book: &mut Workbook, asked: &Asked) -> Result<(), XlsxError> {
-    let sums = asked.sums;
+pub fn add(book: &mut Workbook, wanted: &SumSheets) -> Result<(), XlsxError> {
+    let sums = wanted.sums;
     let sheet = book.add_worksheet();
-    sheet.set_name(&asked.sheets[0])?.set_landscape();
+    sheet.set_name(&wanted.sheets[0])?.set_landscape();
     sheet.set_column_width(0, NAMES)?;
     sheet.set_column_range_width(1, 11, FIGURES)?;
-    sheet.write_string_with_format(0, 0, workbook::cut(&format!("Sums: {}", asked.title)), &title_format())?;
+    sheet.write_string_with_format(0, 0, workbook::cut(&format!("Sums: {}", wanted.title)), &title_format())?;
     workbook::note(
         sheet,
         1,
@@ -97,7 +97,7 @@ pub fn add(book: &mut Workbook, asked: &Asked) -> Result<(), XlsxError> {
         &format!(
             "Change a figure in a tinted cell and the sums follow. They are averages without chance; how sure they are stands on the \
              other sheets. What is counted stands on the sheet {}, as the file has it: another price here has no other buyers.",
-            asked.sheets[1]
+            wanted.sheets[1]
         ),
     )?;
     let mut means = Means {
@@ -106,25 +106,25 @@ pub fn add(book: &mut Workbook, asked: &Asked) -> Result<(), XlsxError> {
         names: Vec::new(),
         taken: BTreeSet::new(),
     };
-    means.terms(asked)?;
+    means.terms(wanted)?;
     let steps = means.steps(sums)?;
     let places = Places {
         steps,
-        ways: means.ways(asked, steps)?,
-        materials: means.materials(asked)?,
+        ways: means.ways(wanted, steps)?,
+        materials: means.materials(wanted)?,
         counts: rows_of_counts(sums),
     };
     let names = means.names;
-    batches(sheet, asked, &places)?;
+    batches(sheet, wanted, &places)?;
     for (name, place) in names {
-        let quoted = asked.sheets[0].replace('\'', "''");
+        let quoted = wanted.sheets[0].replace('\'', "''");
         book.define_name(format!("'{quoted}'!{name}"), &format!("='{quoted}'!{place}"))?;
     }
-    counts(book.add_worksheet(), asked, &places, sums)
+    counts(book.add_worksheet(), wanted, &places, sums)
 }
 
-fn money(asked: &Asked) -> Format {
-    figure(&Form::money(1.0, asked.currency).sheet())
+fn money(wanted: &SumSheets) -> Format {
+    figure(&Form::money(1.0, wanted.currency).sheet())
 }
 
 fn number() -> Format {
@@ -203,8 +203,8 @@ impl Means<'_> {
         Ok(())
     }
 
-    fn terms(&mut self, asked: &Asked) -> Result<(), XlsxError> {
-        let (sums, money, number) = (asked.sums, money(asked), number());
+    fn terms(&mut self, wanted: &SumSheets) -> Result<(), XlsxError> {
+        let (sums, money, number) = (wanted.sums, money(wanted), number());
         for (what, name, value, format) in [
             ("Price asked", "price", sums.price, &money),
             ("Wanted for an hour", "target", sums.target, &money),
@@ -240,8 +240,8 @@ impl Means<'_> {
     }
 
     /// `steps` is the first row of the steps.
-    fn ways(&mut self, asked: &Asked, steps: u32) -> Result<u32, XlsxError> {
-        let (sums, money, number) = (asked.sums, money(asked), number());
+    fn ways(&mut self, wanted: &SumSheets, steps: u32) -> Result<u32, XlsxError> {
+        let (sums, money, number) = (wanted.sums, money(wanted), number());
         let share = figure(&Form::Share.sheet());
         let order_minutes = format!("=SUM({})", range(steps, sums.steps.len(), 3));
         let of_steps: f64 = sums.steps.iter().map(|step| step.per_order).sum();
@@ -283,11 +283,11 @@ impl Means<'_> {
         Ok(first)
     }
 
-    fn materials(&mut self, asked: &Asked) -> Result<u32, XlsxError> {
-        let money = money(asked);
+    fn materials(&mut self, wanted: &SumSheets) -> Result<u32, XlsxError> {
+        let money = money(wanted);
         let right = figure("General");
         let first = self.block(&["material", "price", "for a"])?;
-        for material in &asked.sums.materials {
+        for material in &wanted.sums.materials {
             self.label(&material.name)?;
             self.mean_of(1, "price_of", &material.name, material.price, &money)?;
             self.sheet
@@ -387,9 +387,9 @@ impl Batch<'_> {
 }
 
 /// The sums by batch size, what they say, and the ceiling.
-fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), XlsxError> {
-    let sums = asked.sums;
-    let money = money(asked);
+fn batches(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places) -> Result<(), XlsxError> {
+    let sums = wanted.sums;
+    let money = money(wanted);
     let verdicts = places.materials + sums.materials.len() as u32 + 1;
     let first = verdicts + 5;
     let shown = &sums.sizes[..sums.sizes.len().min(MOST_SIZES)];
@@ -414,7 +414,7 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
         let row = first + k as u32;
         // Under a head that begins at the left.
         sheet.write_number_with_format(row, 0, f64::from(*size), &Format::new().set_align(FormatAlign::Left))?;
-        batch(sheet, row, asked, places, (k as u16 + 2, counts))?;
+        batch(sheet, row, wanted, places, (k as u16 + 2, counts))?;
         let reaches = format!("=IF({}>=target,\"yes\",\"no\")", cell(row, 7));
         let said = if sums.total(counts).rate() >= sums.target {
             "yes"
@@ -423,14 +423,14 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
         };
         let right = figure("General");
         sheet.write_formula_with_format(row, 9, Formula::new(reaches).set_result(said), &right)?;
-        if let Some((_, rate)) = asked.simulated.iter().find(|(of, _)| of == size) {
+        if let Some((_, rate)) = wanted.simulated.iter().find(|(of, _)| of == size) {
             sheet.write_number_with_format(row, 10, *rate, &money)?;
         }
     }
     let endless = first + shown.len() as u32 + 1;
     sheet.write_string(endless, 0, "one more, without end")?;
-    batch(sheet, endless, asked, places, (1, &sums.endless))?;
-    chart(sheet, asked, places, (first, shown.len()))?;
+    batch(sheet, endless, wanted, places, (1, &sums.endless))?;
+    chart(sheet, wanted, places, (first, shown.len()))?;
     let bold = bold(&money);
     sheet.write_string(verdicts, 0, "Fewest that reach it on average")?;
     let reaching = shown
@@ -466,18 +466,18 @@ fn bold(money: &Format) -> Format {
 fn batch(
     sheet: &mut Worksheet,
     row: u32,
-    asked: &Asked,
+    wanted: &SumSheets,
     places: &Places,
     (column, counts): (u16, &Counts),
 ) -> Result<(), XlsxError> {
-    let total = asked.sums.total(counts);
-    let money = money(asked);
+    let total = wanted.sums.total(counts);
+    let money = money(wanted);
     let bold = bold(&money);
     let hours = figure(&Form::Hours.sheet());
     let batch = Batch {
         places,
-        sums: asked.sums,
-        counts_sheet: format!("'{}'", asked.sheets[1].replace('\'', "''")),
+        sums: wanted.sums,
+        counts_sheet: format!("'{}'", wanted.sheets[1].replace('\'', "''")),
         column,
     };
     let besides = format!("={}", batch.counted(6, 1));
@@ -518,7 +518,12 @@ fn notes(sums: &Sums, shown: usize) -> Vec<String> {
 
 /// What an hour earns by size, by the sums and as simulated: the first follows what is changed. It stands beside the steps, where the
 /// sheet is free, so that the sheet is no wider for it and prints in larger letters.
-fn chart(sheet: &mut Worksheet, asked: &Asked, places: &Places, (first, sizes): (u32, usize)) -> Result<(), XlsxError> {
+fn chart(
+    sheet: &mut Worksheet,
+    wanted: &SumSheets,
+    places: &Places,
+    (first, sizes): (u32, usize),
+) -> Result<(), XlsxError> {
     /// Where it begins; columns 6 to 11 and rows as high as figures are, in pixels, but for the heads.
     const AT: (u32, u16) = (2, 6);
     const WIDE: u32 = 560;
@@ -527,8 +532,8 @@ fn chart(sheet: &mut Worksheet, asked: &Asked, places: &Places, (first, sizes): 
     if sizes < 2 {
         return Ok(());
     }
-    let (name, last) = (asked.sheets[0].as_str(), first + sizes as u32 - 1);
-    let mut chart = workbook::against("What an hour earns", "pieces in a batch", asked.currency);
+    let (name, last) = (wanted.sheets[0].as_str(), first + sizes as u32 - 1);
+    let mut chart = workbook::against("What an hour earns", "pieces in a batch", wanted.currency);
     let rows = places.ways - 2 - AT.0;
     chart.set_width(WIDE).set_height((rows * ROW + ROW).min(360));
     let simulated = ChartLine::new()
@@ -538,7 +543,7 @@ fn chart(sheet: &mut Worksheet, asked: &Asked, places: &Places, (first, sizes): 
         .clone();
     let summed = ChartLine::new().set_color(MAIN).set_width(2.5).clone();
     for (head, column, line) in [("sums", 7, &summed), ("simulated", 10, &simulated)] {
-        if column == 10 && asked.simulated.is_empty() {
+        if column == 10 && wanted.simulated.is_empty() {
             continue;
         }
         chart
@@ -569,15 +574,15 @@ fn floor(sheet: &mut Worksheet, row: u32, batch: &Batch, total: &Total, money: &
 }
 
 /// The sheet of counts: a column a size, the endless batch first.
-fn counts(sheet: &mut Worksheet, asked: &Asked, places: &Places, sums: &Sums) -> Result<(), XlsxError> {
+fn counts(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places, sums: &Sums) -> Result<(), XlsxError> {
     sheet
-        .set_name(&asked.sheets[1])?
+        .set_name(&wanted.sheets[1])?
         .set_landscape()
         .set_repeat_columns(0, 0)?
         .set_print_fit_to_pages(sums.sizes.len().min(MOST_SIZES).div_ceil(SIZES_A_PAGE) as u16, 1);
     sheet.set_column_width(0, NAMES_OF_COUNTS as f64)?;
     // In its own column like what follows: every printed page repeats that and no more. Its letters are larger, and bold.
-    let title = workbook::cut(&format!("Counts: {}", asked.title));
+    let title = workbook::cut(&format!("Counts: {}", wanted.title));
     sheet.set_row_height(0, 20.0 * title.chars().count().div_ceil(NAMES_OF_COUNTS * 3 / 4) as f64)?;
     sheet.write_string_with_format(0, 0, title, &title_format().set_text_wrap().set_align(FormatAlign::Top))?;
     sheet.write_string_with_format(

@@ -74,14 +74,14 @@ pub fn workbook(report: &Report) -> Result<Vec<u8>, ReportError> {
     }
     for (k, part) in report.parts.iter().enumerate() {
         if let Ok(reckoned) = &part.sums {
-            let asked = sums::Asked {
+            let sheets = sums::SumSheets {
                 title: &part.title,
                 currency: &part.currency,
                 sheets: ["sums", "counts"].map(|what| sheet_name(report, Some(k), what)),
                 sums: reckoned,
                 simulated: &simulated(part),
             };
-            sums::add(&mut book, &asked)?;
+            sums::add(&mut book, &sheets)?;
         }
         scenario(book.add_worksheet(), report, k, part)?;
     }

@@ -5,7 +5,7 @@ use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
 use crate::render::plot::{
-    Axis, BEST, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, TARGET, Text, Way,
+    Axis, BEST, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Sign, SpotSaid, TARGET, Text, Way,
     beside_line, beyond, minus, sentence, within,
 };
 use crate::sales::answer::Sold;
@@ -66,7 +66,7 @@ impl View<'_> {
         what: &str,
         figure: impl Fn(&CurvePoint) -> (String, Option<String>),
         between: &str,
-    ) -> Vec<(f64, Said)> {
+    ) -> Vec<(f64, SpotSaid)> {
         let each = self.sold.curve.iter().map(|point| {
             let (figure, interval) = figure(point);
             let mut said = vec![
