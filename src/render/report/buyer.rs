@@ -139,7 +139,7 @@ pub fn html(sheet: &Sheet) -> Result<String, ReportError> {
     Ok(BuyerPage {
         title: &title,
         version: &sheet.version,
-        style: web::STYLE,
+        style: web::PLAIN_STYLE,
         paper: sheet.paper.named(),
         made: &format::date(sheet.made, None),
         until: &format::date(sheet.until, None),

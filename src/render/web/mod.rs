@@ -19,8 +19,15 @@ use crate::clean;
 mod sheet;
 pub use sheet::{Sheet, sheet};
 
-/// Colours, letters and layout of every page, light and dark, on screens and on paper.
-pub const STYLE: &str = concat!(include_str!("style.css"), include_str!("charts.css"));
+/// Colours, letters and layout of a page without charts, light and dark, on screens and on paper.
+pub const PLAIN_STYLE: &str = include_str!("style.css");
+
+/// Those of a page with charts, which stand on its ground.
+pub const STYLE: &str = concat!(
+    include_str!("style.css"),
+    ":root { --c-ffffff: var(--ground); }\n",
+    include_str!("charts.css")
+);
 
 /// Pixels across a chart on a screen, and on a phone. The broad one stands there at 704 pixels or more, so that its smallest letters, of 13, are
 /// 12 pixels high.

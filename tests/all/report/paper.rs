@@ -99,6 +99,8 @@ fn a_buyer_sees_prices_and_dates_only() {
         let file = shipped(name);
         let more = [&FEW[..], &DATED, &["--for", "buyer"]].concat();
         let sheet = page(std::slice::from_ref(&file), &more);
+        // Without a chart there is nothing for the charts' colours to do.
+        assert!(!sheet.contains("--c-") && !sheet.contains("<svg"), "{name}");
         let document = parsed(&sheet);
         let main = document
             .descendants()
