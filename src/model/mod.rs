@@ -17,6 +17,7 @@
 //! | [`lots`] | how many at a time for a steady seller, by the textbook? |
 //! | [`demand`] | how many are asked for in a season? |
 //! | [`newsvendor`] | how many to make for a season, by the textbook? |
+//! | [`uneven`] | what goes by the round, the order or the pack, so that one more piece may cost more? |
 //!
 //! Hours have a mean whatever the scenario says. Money has one but where [`NoClosedForm`] tells why not.
 
@@ -30,6 +31,7 @@ pub mod money;
 pub mod newsvendor;
 pub mod stock;
 pub mod sums;
+pub mod uneven;
 pub mod variance;
 pub mod worth;
 

@@ -1,17 +1,20 @@
 //! The main question: hourly rate and price floor against batch size.
 
+mod cause;
 mod channels;
 
 use super::{Settings, level_size, made_to_order, nearest};
 use crate::engine::plan::Terms;
 use crate::engine::{ByThread, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums};
 use crate::model::money::{DayMoney, selling_days};
+use crate::model::uneven::{Uneven, uneven};
 use crate::model::{self, ceiling, slow_ceiling};
 pub use crate::model::{Money, Parts};
 use crate::parallel;
 use crate::scenario::Scenario;
 use crate::stats::columns::{self, Gathered, Moments, OrderStatistics, Ranks, per_hour, select};
 use crate::stats::{self, Mean, Middle, QuantileRank, Share, Summary};
+pub use cause::Cause;
 use channels::channel_answers;
 use serde::{Deserialize, Serialize};
 
@@ -67,6 +70,9 @@ pub struct Sweep {
     /// closed form. For people alone.
     #[serde(skip)]
     pub without_days: Option<(u32, Vec<f64>)>,
+    /// Sizes of which it is told why they earn less than others, and what in them goes by the round, the order or the pack. For people alone.
+    #[serde(skip)]
+    pub uneven: Vec<(u32, Uneven)>,
     /// Where `--within` was asked: what was asked and what was reached.
     pub within: Option<Within>,
     /// Ascending in size.
@@ -256,7 +262,7 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
             .map(|at| (rate(at), at.floor_asked.price))
             .collect::<Vec<_>>(),
     );
-    Sweep {
+    let mut sweep = Sweep {
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
         price: scenario.sale.price,
@@ -288,9 +294,16 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
         first_paying_size,
         level_size: level_size(scenario, &sizes.iter().map(rate).collect::<Vec<_>>()).unwrap_or(1),
         nearest_size,
+        uneven: Vec::new(),
         within: None,
         sizes,
-    }
+    };
+    sweep.uneven = sweep
+        .explained()
+        .into_iter()
+        .map(|size| (size, uneven(scenario, size)))
+        .collect();
+    sweep
 }
 
 /// What an hour earns on average in batches of this size, where all is as it is but for one selling day, for each of them.
@@ -301,38 +314,6 @@ fn without_days(scenario: &Scenario, size: u32) -> Option<Vec<f64>> {
         Some(model::money(&other, size).ok()?.profit() / model::hours(&other, size))
     };
     (0..scenario.selling_days.len()).map(without).collect()
-}
-
-/// What a larger size has more of than a smaller one, in money for each piece started; below 0: less.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MoreOf {
-    /// Getting ready, each hour at what it earns or should.
-    pub setup: f64,
-    /// Pieces that stay unsold, each at what a sold one brings in.
-    pub unsold: f64,
-    /// Holding what is not sold yet.
-    pub holding: f64,
-}
-
-impl Sweep {
-    /// Why a larger size earns less than a smaller one.
-    #[must_use]
-    pub fn more_of(&self, before: &SizeAnswer, after: &SizeAnswer) -> MoreOf {
-        let per_piece = |answer: &SizeAnswer, of: f64| of / f64::from(answer.size);
-        let more = |of: &dyn Fn(&SizeAnswer) -> f64| per_piece(after, of(after)) - per_piece(before, of(before));
-        let an_hour = before.rate.long_run.max(self.target).max(0.0);
-        // Where nothing sold nobody knows what one brings.
-        let a_sold_one = if before.sold.mean > 0.0 {
-            before.money.income / before.sold.mean
-        } else {
-            0.0
-        };
-        MoreOf {
-            setup: (after.hours_parts.setup - before.hours_parts.setup) * an_hour,
-            unsold: more(&|answer| answer.left_over()) * a_sold_one,
-            holding: more(&|answer| answer.money.holding),
-        }
-    }
 }
 
 impl Rate {

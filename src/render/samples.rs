@@ -85,6 +85,7 @@ impl Shop {
             level_size: sizes.last().map_or(1, |s| s.size),
             // The more are made at a time, the nearer to paying.
             nearest_size: sizes.last().map(|s| s.size),
+            uneven: Vec::new(),
             within: None,
             sizes,
         }

@@ -6,7 +6,7 @@ use crate::bounds::{close, json, normal_bound, scenario};
 use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::questions::Settings;
-use batchwright_core::questions::sweep::{self, Sweep};
+use batchwright_core::questions::sweep::{self, Cause, Sweep};
 
 fn answer(text: &str, trials: u64) -> Sweep {
     let settings = Settings {
@@ -285,7 +285,8 @@ fn a_season_by_hand() {
     close(ten.floor_asked.price.unwrap(), floor, 1e-10, "floor");
     // Of 25 eighteen are left, 0.72 of each that is started where it was 0.3, and a sold one brings 50.
     let more = sweep.more_of(ten, &sweep.sizes[1]);
-    close(more.unsold, 0.42 * 50.0, 1e-10, "more unsold");
+    let unsold = more.iter().find(|(cause, _)| *cause == Cause::Unsold);
+    close(unsold.unwrap().1, 0.42 * 50.0, 1e-10, "more unsold");
     // Carried: each saves making another, 30 min at 20 and 4 of wood, less 30 % a year for half of one.
     let carried = answer(
         &format!("{MAKING}\n[season]\nbuyers = 7\nleftover = \"carry\"\nhold = \"30 %\"\nweeks = 26\n"),

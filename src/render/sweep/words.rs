@@ -151,7 +151,7 @@ impl<'a> View<'a> {
                 said.extend(self.as_many_buyers());
             }
             Advice::Pays(first) => {
-                said.extend(self.gap(first));
+                said.extend(self.gap());
                 if first.size == self.smallest.size {
                     said.extend(self.lowest_price(first));
                 } else {
@@ -409,12 +409,6 @@ impl<'a> View<'a> {
     /// "earn 36.60 EUR", "lose 5.28 EUR": what you do in an hour, over many batches.
     fn earns(&self, at: &SizeAnswer) -> String {
         you_earn(at.rate.long_run, &self.sweep.currency)
-    }
-
-    /// The size with the best long-run hour.
-    fn best(&self) -> Option<&'a SizeAnswer> {
-        let sizes = self.sweep.sizes.iter();
-        sizes.max_by(|a, b| a.rate.long_run.total_cmp(&b.rate.long_run).then(b.size.cmp(&a.size)))
     }
 
     /// The size that comes nearest where none pays.

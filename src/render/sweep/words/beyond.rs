@@ -1,6 +1,5 @@
 //! What else there is to know: more pieces, the ceiling, channels, the headline of the chart.
 
-use super::reasons::Cause;
 use super::{Advice, View, batch_of, ends_of_channels, several, you_earn};
 use crate::questions::sweep::{Sells, SizeAnswer, Sweep};
 use crate::render::format::{count, of_100};
@@ -14,15 +13,15 @@ impl<'a> View<'a> {
         }
         let last = self.largest;
         let level = self.sweep.sizes.iter().find(|a| a.size == self.sweep.level_size)?;
-        let best = self.best()?;
+        let best = self.sweep.best()?;
         let falls = last.rate.long_run < best.rate.long_run - FALLS * best.rate.long_run.abs();
         let average = if self.certain { "" } else { " on average" };
         let (n, end) = (count(level.size.into()), count(last.size.into()));
         Some(if falls && best.size >= first.size {
             let (most, least) = (count(best.size.into()), self.earns(last));
             let at_best = self.earns(best);
-            match self.cause(best, last) {
-                Some(Cause { because, .. }) => format!(
+            match self.sweep.cause(best, last).map(|cause| self.because(cause)) {
+                Some(because) => format!(
                     "At {most} you {at_best} an hour{average}, which is the best; at {end} you {least}, {because}."
                 ),
                 None => format!("At {most} you {at_best} an hour{average}, which is the best; at {end} you {least}."),

@@ -1,22 +1,11 @@
 //! Why: what smaller sizes or lower prices lose, and what makes larger ones earn less.
 
 use super::{View, ends_of_channels, is_or_are};
-use crate::questions::sweep::{MoreOf, SizeAnswer};
+use crate::questions::sweep::{Cause, Sells, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, share};
 
 /// A fall of the share that setup takes, from which on it is given as a reason (assumption).
 pub(super) const READY_FALLS: f64 = 0.05;
-
-/// A cause is named where it takes at least this share of what the greatest takes (assumption).
-pub(super) const NAMED: f64 = 0.3;
-
-/// Why a larger size earns less.
-pub(super) struct Cause {
-    /// As a clause that ends a sentence.
-    pub(super) because: &'static str,
-    /// Whether it is, or also is, that pieces stay unsold.
-    pub(super) unsold: bool,
-}
 
 impl<'a> View<'a> {
     /// The lowest price, where the smallest size pays already.
@@ -155,10 +144,11 @@ impl<'a> View<'a> {
         if let Some(most) = self.unsold() {
             let from = count(most.size.into());
             let next = self.sweep.sizes.iter().find(|a| a.size > most.size);
-            return vec![match next.and_then(|next| self.cause(most, next)) {
-                Some(Cause { because, .. }) => {
-                    format!("A bigger batch would not do it either: from {from} on you earn less an hour, {because}.")
-                }
+            return vec![match next.and_then(|next| self.sweep.cause(most, next)) {
+                Some(cause) => format!(
+                    "A bigger batch would not do it either: from {from} on you earn less an hour, {}.",
+                    self.because(cause)
+                ),
                 None => format!("A bigger batch would not do it either: from {from} on you earn less an hour."),
             }];
         }
@@ -186,31 +176,26 @@ impl<'a> View<'a> {
 
     /// The size with the best hour, where larger ones were looked at, earn less and leave more unsold than they sell more.
     pub(super) fn unsold(&self) -> Option<&'a SizeAnswer> {
-        let best = self.best()?;
+        let best = self.sweep.best()?;
         let last = self.largest;
         let more_left = last.left_over() - best.left_over();
         (last.size > best.size && more_left > last.sold.mean - best.sold.mean).then_some(best)
     }
 
-    /// Why a larger size earns less than a smaller one: what it has more of, for each piece started, in money. Nothing is said that
-    /// is not among the figures.
-    pub(super) fn cause(&self, before: &SizeAnswer, after: &SizeAnswer) -> Option<Cause> {
-        let MoreOf { setup, unsold, holding } = self.sweep.more_of(before, after);
-        let most = setup.max(unsold).max(holding);
-        let counts = |cost: f64| cost > 1e-9 * self.sweep.price.abs() && cost >= NAMED * most;
-        let because = match (counts(setup), counts(unsold), counts(holding)) {
-            (true, false, false) => "because it takes another round with its own setup, which is not full",
-            (true, true, _) => "because another round begins and not all of them sell",
-            (true, false, true) => "because another round begins and what is not sold yet costs money to hold",
-            (false, true, false) => "because not all of them sell",
-            (false, true, true) => "because not all of them sell and what is not sold yet costs money to hold",
-            (false, false, true) => "because what is not sold yet costs money to hold",
-            (false, false, false) => return None,
-        };
-        Some(Cause {
-            because,
-            unsold: counts(unsold),
-        })
+    /// Why a larger size earns less than a smaller one, as a clause that ends a sentence.
+    pub(super) fn because(&self, cause: Cause) -> String {
+        match cause {
+            Cause::Setup => "because it takes another round with its own setup, which is not full".to_owned(),
+            Cause::Round => "because it takes another round, which is not full".to_owned(),
+            Cause::Order => "because more of its pieces go out in orders that are not full".to_owned(),
+            Cause::Pack(name) => format!("because it takes another pack of '{name}', which is not used up"),
+            Cause::Unsold | Cause::Cheaper if self.sweep.has_sets && self.sweep.sells == Sells::All => {
+                "because some of its pieces make no full set".to_owned()
+            }
+            Cause::Unsold => "because not all of them sell".to_owned(),
+            Cause::Cheaper => "because more of its pieces are sold where they bring less".to_owned(),
+            Cause::Holding => "because what is not sold yet costs money to hold".to_owned(),
+        }
     }
 
     pub(super) fn why_no_price(&self, at: &SizeAnswer) -> String {
@@ -226,16 +211,15 @@ impl<'a> View<'a> {
     }
 
     /// Why sizes after the first paying one do not pay, where it can be told.
-    pub(super) fn gap(&self, first: &SizeAnswer) -> Option<String> {
-        let sizes = &self.sweep.sizes;
-        let after = sizes.iter().filter(|a| a.size > first.size);
-        let miss = after.clone().find(|a| !self.pays(a))?;
-        let before = sizes.iter().rev().find(|a| a.size < miss.size)?;
+    pub(super) fn gap(&self) -> Option<String> {
+        let (before, miss) = self.sweep.gap()?;
         let size = count(miss.size.into());
-        let for_good = after.clone().skip_while(|a| a.size < miss.size).all(|a| !self.pays(a));
-        let cause = self.cause(before, miss);
-        Some(match (for_good && miss.size < self.largest.size, cause) {
-            (true, Some(Cause { because, unsold: true })) => {
+        let after = self.sweep.sizes.iter().filter(|a| a.size >= miss.size);
+        let for_good = after.into_iter().all(|a| !self.pays(a)) && miss.size < self.largest.size;
+        let cause = self.sweep.cause(before, miss);
+        let because = cause.map(|cause| self.because(cause));
+        Some(match (for_good, because) {
+            (true, Some(because)) if cause == Some(Cause::Unsold) => {
                 let sold = mean_count(miss.sold.mean);
                 format!(
                     "From {size} on no size pays, {because}: of {} good ones {sold} {} sold on average.",
@@ -243,9 +227,9 @@ impl<'a> View<'a> {
                     is_or_are(&sold)
                 )
             }
-            (true, Some(Cause { because, .. })) => format!("From {size} on no size pays, {because}."),
+            (true, Some(because)) => format!("From {size} on no size pays, {because}."),
             (true, None) => format!("From {size} on no size pays."),
-            (false, Some(Cause { because, .. })) => format!("A batch of {size} does not pay, {because}."),
+            (false, Some(because)) => format!("A batch of {size} does not pay, {because}."),
             (false, None) => format!("A batch of {size} does not pay."),
         })
     }
