@@ -4,9 +4,11 @@
 use super::canvas::{Mark, Paint, UNIT};
 use super::labels::Rect;
 use super::{Canvas, Paper, drawn, lettering, png, svg};
+use crate::render::Render;
 use crate::render::columns::tests::{answers, odd_answers};
 use crate::render::plot::Plot;
 use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
+use crate::{scenario, worklog};
 use plotters_backend::BackendCoord;
 
 /// Texts may come so near, in pixels: the boxes of letters have some air in them.
@@ -130,6 +132,36 @@ fn no_text_lies_over_anything_or_leaves_the_picture() {
     assert!(found.is_empty(), "{} faults:\n{}", found.len(), found.join("\n"));
 }
 
+/// Where all took less than was expected, the dashed line of that stands under the figures of a phone's rows, and some names reach over it
+/// where more was taken.
+#[test]
+fn what_stands_above_a_row_is_clear_of_the_line_through_it() {
+    let rail = scenario::read("rail", include_str!("../../../scenarios/oak-peg-rail.toml"), &[]).expect("a scenario");
+    let own = include_str!("../../../scenarios/oak-peg-rail-log.csv").to_owned();
+    let quick = (1..=6).fold("job,step,pieces,minutes\n".to_owned(), |log, k| {
+        let (setup, each) = (8 + k % 2, 3 + k % 3);
+        format!(
+            "{log}{k},drill,{k},{}\n{k},glue pegs,{k},{}\n",
+            setup + 2 * k,
+            2 + each * k / 2
+        )
+    });
+    for log in [own, quick] {
+        let log = worklog::read("log", log.as_bytes()).expect("a log");
+        let mut plot = worklog::fit::fit(&rail, &log).plot().expect("a plot");
+        plot.panels.truncate(1);
+        for width in [280, 340, 360, 400] {
+            let canvas = drawn(&plot, Paper::part(width, &plot)).expect("it is drawn");
+            let (texts, ground) = (texts(&canvas), Ground::of(&canvas));
+            assert!(texts.len() > 8);
+            for (text, place) in texts {
+                let wide = place.grown(1.5);
+                assert_eq!(ground.under(wide), None, "'{text}' at {width}");
+            }
+        }
+    }
+}
+
 /// Writes every chart of every question, of shipped scenarios and odd ones, to a folder of the machine's temporary files, for looking at:
 /// `cargo test --lib chart::legible -- --ignored`
 #[test]
@@ -141,5 +173,7 @@ fn charts_to_look_at() {
         let Some(plot) = answer.plot() else { continue };
         std::fs::write(folder.join(format!("{name}.png")), png(&plot).expect("a picture").0).expect("a file");
         std::fs::write(folder.join(format!("{name}.svg")), svg(&plot).expect("a picture")).expect("a file");
+        let (phone, _) = super::part(&plot, 340).expect("a picture");
+        std::fs::write(folder.join(format!("{name}-340.svg")), phone).expect("a file");
     }
 }

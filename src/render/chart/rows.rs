@@ -8,6 +8,9 @@ use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
 use crate::render::plot::{EndLabel, LABEL, Line, Panel, RowLayer, RowShape, Side};
 use plotters::style::text_anchor::VPos;
 
+/// What letters above a narrow row keep to a line below them: room for the tails of some.
+const BELOW_NAME: f64 = 4.0;
+
 /// Draws a panel of named rows.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
     let key = page.heading(bounds, "", panel)?;
@@ -78,7 +81,7 @@ impl Rows<'_> {
             let crisp = self.x(*value).floor() + 0.5;
             let color = if *value == 0.0 { AXIS } else { GRID };
             if !self.has_cells {
-                page.path(&[(crisp, b.y0), (crisp, b.y1)], &Line::solid(color, 1.0))?;
+                self.upright(crisp, &Line::solid(color, 1.0))?;
             }
             page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top)?;
         }
@@ -161,17 +164,20 @@ impl Rows<'_> {
                 if !self.shows(*at) {
                     return Ok(());
                 }
-                let x = self.x(*at);
-                if !self.page.paper.names_above {
-                    return self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line);
-                }
-                // It leaves out the names that stand above rows.
-                (0..self.tops.len() - 1).try_for_each(|row| {
-                    let (y0, y1) = self.below_name(row);
-                    self.page.path(&[(x, y0), (x, y1)], line)
-                })
+                self.upright(self.x(*at), line)
             }
         }
+    }
+
+    /// A line through all rows, which leaves out the names and figures that stand above them.
+    fn upright(&self, x: f64, line: &Line) -> Drawn {
+        if !self.page.paper.names_above {
+            return self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line);
+        }
+        (0..self.tops.len() - 1).try_for_each(|row| {
+            let (y0, y1) = self.below_name(row);
+            self.page.path(&[(x, y0 + BELOW_NAME), (x, y1)], line)
+        })
     }
 
     /// An arrow head outside of each end that some of the values lie beyond.
