@@ -18,6 +18,10 @@ pub struct Way {
     pub moved: f64,
     /// Money an hour more in the long run, with its paired standard error.
     pub gain: Mean,
+    /// Whether orders there cost the postage of [sale], as a channel takes from there what it does not say. For people alone: somebody may sell
+    /// across a table there, and have left it at that.
+    #[serde(skip)]
+    pub postage_of_sale: bool,
 }
 
 /// The share of the pieces that is moved; of a batch of fewer than ten it is one piece.
@@ -50,6 +54,7 @@ pub fn ways(scenario: &Scenario, size: u32, settings: &Settings) -> Vec<Way> {
             from: channels[from].name.clone(),
             to: channels[to].name.clone(),
             moved,
+            postage_of_sale: !channels[to].sale.post.is_zero() && channels[to].sale.post == scenario.sale.post,
             gain: stats::ratio_difference((&trials.profit, &trials.hours), (&base.profit, &base.hours)),
         }
     });
@@ -123,6 +128,14 @@ post = 9
             assert!((way.gain.mean - due).abs() < 1e-9, "{way:?} against {due}");
             assert!(way.moved == 0.1 && way.gain.se < 1e-9, "{way:?}");
         }
+    }
+
+    /// Who sells through the shop pays 9 there, and 5 through the channel that says nothing of it, as [sale] does.
+    #[test]
+    fn a_channel_without_postage_of_its_own_has_that_of_the_sale() {
+        let found = at(10);
+        let posted: Vec<(&str, bool)> = found.iter().map(|w| (w.to.as_str(), w.postage_of_sale)).collect();
+        assert_eq!(posted, [("direct", true), ("shop", false)]);
     }
 
     /// Of two, one piece is half of them, more than the shop has; of one, none can be moved and something left.

@@ -208,10 +208,20 @@ fn more(answer: &Drivers) -> Vec<String> {
         )),
         _ => {}
     }
-    if other_way(answer).is_none() {
-        said.extend(another_way(answer));
-    }
+    let another = another_way(answer);
+    let posted = another.as_ref().and_then(|_| postage_there(answer));
+    said.extend(another.filter(|_| other_way(answer).is_none()));
+    said.extend(posted);
     said
+}
+
+/// That the way of selling which is advised is reckoned with postage that its channel does not name.
+fn postage_there(answer: &Drivers) -> Option<String> {
+    let way = answer.ways.first().filter(|way| way.postage_of_sale)?;
+    Some(format!(
+        "Orders through '{}' are reckoned with the postage of the sale. If nothing is posted there, give that channel a postage of 0.",
+        way.to
+    ))
 }
 
 /// A minute, or an hour, is said where it is from a fiftieth to half of what there is (assumption): less is lost in it, more is another piece

@@ -694,3 +694,34 @@ fn another_split_is_weighed() {
     assert!(said.contains(&sentence), "{sentence}: {said}");
     assert!(said.contains(&format!("{:+.2}", gains[0])), "{said}");
 }
+
+/// A fair takes the sale's postage where its channel says nothing of it, which whoever is sent there must know; one that says so has none.
+#[test]
+fn postage_that_a_way_of_selling_takes_from_the_sale_is_said() {
+    let text = "target = 20\n[batch]\nsizes = [10]\n[[step]]\nname = \"make\"\neach = \"30 min\"\n[sale]\nprice = 30\npost = 5\n\
+                [[channel]]\nname = \"post\"\nshare = \"60 %\"\nfee = \"20 %\"\n[[channel]]\nname = \"fair\"\nshare = \"40 %\"\n";
+    let said = |text: &str, question: &[&str]| {
+        let run = batchwright()
+            .args(question)
+            .arg("-")
+            .write_stdin(text)
+            .output()
+            .unwrap();
+        assert!(run.status.success(), "{run:?}");
+        String::from_utf8(run.stdout)
+            .unwrap()
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let there = "Orders through 'fair' are reckoned with the postage of the sale. If nothing is posted there, give that channel a postage of 0.";
+    let drivers = ["drivers", "--trials", "1000"];
+    assert!(said(text, &drivers).contains(there), "{}", said(text, &drivers));
+    assert!(
+        said(text, &["check"]).contains("All else is as said above, the postage too."),
+        "{}",
+        said(text, &["check"])
+    );
+    let not_posted = format!("{text}post = 0\n");
+    assert!(!said(&not_posted, &drivers).contains("the postage of the sale"));
+}

@@ -255,7 +255,13 @@ pub(super) fn seconds(scenario: &Scenario) -> Option<String> {
 /// The terms of a channel or of seconds, said after those of `[sale]`.
 fn other_terms(scenario: &Scenario, sale: &Sale) -> String {
     match terms(scenario, sale) {
-        same if same == terms(scenario, &scenario.sale) => "All else is as said above.".to_owned(),
+        same if same == terms(scenario, &scenario.sale) => {
+            if sale.post.is_zero() {
+                "All else is as said above.".to_owned()
+            } else {
+                "All else is as said above, the postage too.".to_owned()
+            }
+        }
         own => own,
     }
 }
