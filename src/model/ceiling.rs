@@ -9,27 +9,55 @@
 //!
 //! Setup is spread to nothing but where a step has room for so many pieces only; whole packs fill up. Learning without an end is taken at
 //! the largest size of the sweep, so that the ceiling holds for all sizes of the sweep rather than for an hour that shrinks to nothing.
-//! Every good piece is sold, in season or not, and nothing is held. A selling day is another part of a batch: the pieces that find a buyer
-//! there, its hours and its cost.
+//! Every good piece is sold, and nothing is held. A selling day is another part of a batch: the pieces that find a buyer there, its hours
+//! and its cost. So is what a season leaves over: it takes no order, and may earn more an hour than what sells.
 //!
 //! Example: 30 min a piece that sells for 20 and uses 5 of stock: 30 an hour.
 
 use super::counts::{Sold, arrivals, learning_factor, order_size, second, unsold};
 use super::hours::{order_minutes, second_minutes};
 use super::money::back;
-use super::worth::leftover_at_most;
+use super::worth::{leftover_at_most, leftovers_save_making};
 use crate::scenario::{Sale, Scenario, SellingDay, Spread, plain_sale};
 
 /// The long-run rate that no batch size can pass.
 ///
-/// Any batch lies between an endless one sold otherwise and the pieces of each selling day with its hours and its cost, as a ratio of sums
-/// lies between the ratios (the mediant).
+/// Any batch lies between an endless one sold otherwise, one that is left over when a season ends, and the pieces of each selling day with its
+/// hours and its cost, as a ratio of sums lies between the ratios (the mediant).
 ///
 /// Of pieces that make no full set a batch has fewer than a set; the smallest of the sweep has the largest share of them. The rate is a ratio
 /// of sums in these shares, so it is greatest where each is all or nothing, and raising it one by one finds the greatest.
 #[must_use]
 pub fn ceiling(scenario: &Scenario) -> f64 {
-    days_at_most(scenario, scenario.pace.mean()).fold(best(scenario).rate, f64::max)
+    let days = days_at_most(scenario, scenario.pace.mean());
+    let left = left_over(scenario).map(|left| left.rate);
+    days.chain(left).fold(best(scenario).rate, f64::max)
+}
+
+/// Whether the [`ceiling`] is what pieces earn that are left over when a season ends, and nothing that sells earns as much an hour.
+#[must_use]
+pub fn is_of_left_over(scenario: &Scenario) -> bool {
+    let sold = days_at_most(scenario, scenario.pace.mean()).fold(best(scenario).rate, f64::max);
+    left_over(scenario).is_some_and(|left| left.rate > sold)
+}
+
+/// A piece that is left over when a season ends. One that saves making another is worth no more than it costs to make, with each hour at
+/// the target.
+fn left_over(scenario: &Scenario) -> Option<Endless> {
+    scenario.season.as_ref()?;
+    let left = endless(
+        &without_orders(scenario, plain_sale(leftover_at_most(scenario))),
+        &[0.0],
+    );
+    let most = if leftovers_save_making(scenario) {
+        scenario.target_per_hour
+    } else {
+        f64::INFINITY
+    };
+    Some(Endless {
+        rate: left.rate.min(most),
+        ..left
+    })
 }
 
 /// One more piece in an endless batch, at the mean pace.
@@ -41,6 +69,18 @@ struct Endless {
     hours: f64,
     /// What the helper costs.
     wages: f64,
+}
+
+impl Endless {
+    /// Money made an hour at the bench, overhead and wages apart, goes with one over the pace, as a slow day is slow for the helper too.
+    fn at_pace(self, scenario: &Scenario, pace: f64) -> f64 {
+        if self.rate.is_infinite() {
+            return self.rate;
+        }
+        let wages = if self.wages > 0.0 { self.wages / self.hours } else { 0.0 };
+        let besides = scenario.shop.cost_per_hour() + wages;
+        (self.rate + besides) * scenario.pace.mean() / pace - besides
+    }
 }
 
 fn best(scenario: &Scenario) -> Endless {
@@ -93,12 +133,18 @@ fn singly_at_most(scenario: &Scenario) -> Vec<f64> {
 
 /// The scenario with every piece sold on one day.
 fn all_sold_on(scenario: &Scenario, day: &SellingDay) -> Scenario {
-    let mut changed = scenario.clone();
-    changed.sale = Sale {
+    let sale = Sale {
         tax: day.tax,
         fee: day.fee,
         ..plain_sale(day.price)
     };
+    without_orders(scenario, sale)
+}
+
+/// The scenario with every piece sold so, and nothing to pack or send.
+fn without_orders(scenario: &Scenario, sale: Sale) -> Scenario {
+    let mut changed = scenario.clone();
+    changed.sale = sale;
     changed.channels.clear();
     for step in &mut changed.steps {
         step.per_order = Spread::ZERO;
@@ -172,9 +218,9 @@ fn endless(scenario: &Scenario, singly: &[f64]) -> Endless {
         0.0
     };
     let money = sold_for - materials;
-    let wages_an_hour = if wages > 0.0 { wages / hours } else { 0.0 };
+    // Where all the time is setup or the helper's, an hour earns or loses without end.
     Endless {
-        rate: money / hours - scenario.shop.cost_per_hour() - wages_an_hour,
+        rate: (money - wages) / hours - scenario.shop.cost_per_hour(),
         money,
         hours,
         wages,
@@ -219,15 +265,12 @@ fn comes_back(scenario: &Scenario, good: f64) -> f64 {
 }
 
 /// [`ceiling`] at the pace that the asked share of batches does not exceed.
-///
-/// Money made an hour at the bench, overhead and wages apart, goes with one over the pace: (ceiling + both) x E\[F\] / F - both, as a slow day
-/// is slow for the helper too.
 #[must_use]
 pub fn slow_ceiling(scenario: &Scenario) -> f64 {
-    let Endless { rate, hours, wages, .. } = best(scenario);
-    let overhead = scenario.shop.cost_per_hour() + if wages > 0.0 { wages / hours } else { 0.0 };
-    let (mean, slow) = (scenario.pace.mean(), scenario.pace.quantile(scenario.confidence));
-    days_at_most(scenario, slow).fold((rate + overhead) * mean / slow - overhead, f64::max)
+    let slow = scenario.pace.quantile(scenario.confidence);
+    let left = left_over(scenario).map(|left| left.at_pace(scenario, slow));
+    let apart = days_at_most(scenario, slow).chain(left);
+    apart.fold(best(scenario).at_pace(scenario, slow), f64::max)
 }
 
 #[cfg(test)]
@@ -253,5 +296,43 @@ mod tests {
         close(ceiling(&shop), money / (minutes / 60.0) - 6.0);
         // Three batches in four are no slower than 1.75.
         close(slow_ceiling(&shop), money / (minutes / 60.0) * 1.5 / 1.75 - 6.0);
+    }
+
+    /// Work of the helper's alone, once there is no setup to speak of: nothing bounds what an hour of the maker's earns, or loses.
+    #[test]
+    fn no_hours_of_the_makers_have_no_ceiling() {
+        let of = |price: f64| {
+            let text = format!(
+                "target = 20\n[[step]]\nname = \"plan\"\nsetup = \"20 min\"\n[[step]]\nname = \"carve\"\neach = \"30 min\"\n\
+                 done_by = \"helper\"\n[helper]\nwage = 14\n[sale]\nprice = {price}\n"
+            );
+            let shop = crate::scenario::read("test", &text, &[]).expect("it reads");
+            [ceiling(&shop), slow_ceiling(&shop)]
+        };
+        assert_eq!(of(8.0), [f64::INFINITY; 2]);
+        assert_eq!(of(6.0), [f64::NEG_INFINITY; 2]);
+    }
+
+    /// 10 min of making for 8 is more an hour than 70 for 30; with 20 min of packing it is less. Carried over for half a
+    /// year at 20 % a year, a piece is worth nine tenths of its 10 min at 40 an hour.
+    #[test]
+    fn what_is_left_over_may_earn_more_than_what_sells() {
+        let of = |pack: &str, season: &str| {
+            let text = format!(
+                "target = 40\n[[step]]\nname = \"carve\"\nsetup = \"20 min\"\neach = \"10 min\"\n[[step]]\nname = \"pack\"\n\
+                 per_order = \"{pack}\"\n[sale]\nprice = 30\n[season]\nbuyers = \"8 / 12\"\n{season}\n"
+            );
+            let shop = crate::scenario::read("test", &text, &[]).expect("it reads");
+            (ceiling(&shop), is_of_left_over(&shop))
+        };
+        let is = |(found, left): (f64, bool), due: f64, is_left: bool| {
+            close(found, due);
+            assert_eq!(left, is_left);
+        };
+        is(of("60 min", "clearance = 8"), 48.0, true);
+        is(of("20 min", "clearance = 8"), 60.0, false);
+        let carried = "leftover = \"carry\"\nhold = \"20 %\"\nweeks = 26";
+        is(of("60 min", carried), 36.0, true);
+        is(of("20 min", carried), 60.0, false);
     }
 }

@@ -6,9 +6,10 @@ mod channels;
 use super::{Settings, level_size, made_to_order, nearest};
 use crate::engine::plan::Terms;
 use crate::engine::{ByThread, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums};
+use crate::model;
+use crate::model::ceiling::{ceiling, is_of_left_over, slow_ceiling};
 use crate::model::money::{DayMoney, selling_days};
 use crate::model::uneven::{Uneven, uneven};
-use crate::model::{self, ceiling, slow_ceiling};
 pub use crate::model::{Money, Parts};
 use crate::parallel;
 use crate::scenario::Scenario;
@@ -48,6 +49,9 @@ pub struct Sweep {
     /// Where learning has no end: the ceiling is for hands as fast as at this piece, the last of the largest batch. For people alone.
     #[serde(skip)]
     pub ceiling_at: Option<u32>,
+    /// Whether the ceiling is what pieces earn that a season leaves over. For people alone.
+    #[serde(skip)]
+    pub ceiling_is_of_left_over: bool,
     /// Demand hangs on the price: prices that pay are told for the buyers there are at the asked one.
     pub buyers_kept: bool,
     /// Whether a single piece is made to order ([`super::made_to_order`]); what to charge for it is then said first.
@@ -277,6 +281,7 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
             .any(|step| step.learning.is_some_and(|l| l.learned_by.is_none()))
             .then(|| scenario.batch.sizes.last().copied())
             .flatten(),
+        ceiling_is_of_left_over: is_of_left_over(scenario),
         buyers_kept: scenario.elastic_season().is_some(),
         has_sets: scenario.has_sets(),
         made_to_order: sizes

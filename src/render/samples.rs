@@ -76,6 +76,7 @@ impl Shop {
             ),
             slow_ceiling: f64::INFINITY,
             ceiling_at: None,
+            ceiling_is_of_left_over: false,
             without_days: None,
             buyers_kept: false,
             has_sets: false,

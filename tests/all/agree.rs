@@ -668,6 +668,34 @@ fn gone_over(asked: &Asked, read_plain: &Scenario) {
     }
 }
 
+/// However many are made, an hour earns no more than the ceiling, where no size looked at does; the bound is five standard errors, one false
+/// alarm in three million.
+#[test]
+fn no_size_passes_the_ceiling() {
+    each(|asked| {
+        // Hands that learn without end are faster in a larger batch.
+        if asked.sweep.ceiling_at.is_some() {
+            return;
+        }
+        let ceiling = asked.sweep.ceiling;
+        let passes = |at: &SizeAnswer| {
+            let rate = at.rate;
+            rate.long_run > ceiling + 1e-9 * ceiling.abs() + 5.0 * rate.long_run_se
+        };
+        // A small batch may, and the page then calls it no ceiling.
+        if asked.sweep.sizes.iter().any(passes) {
+            return;
+        }
+        for size in [40, 300] {
+            let at = asked.of_size(&asked.shop, size);
+            asked.holds(
+                !passes(&at),
+                &format!("{size} earn {:?} and the ceiling is {ceiling}", at.rate),
+            );
+        }
+    });
+}
+
 /// What a batch's parts come to: money, hours, ways of selling.
 #[test]
 fn parts_add_up() {

@@ -33,6 +33,7 @@ mod properties;
 mod readme;
 mod reference;
 mod report;
+mod said_truly;
 mod season;
 mod seconds;
 mod selling;

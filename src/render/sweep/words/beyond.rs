@@ -76,10 +76,10 @@ impl<'a> View<'a> {
         } else if sweep.ceiling < 0.0 {
             format!("No batch size does better on average than the ceiling, where you {ceiling} an hour.")
         } else {
-            let sells = if sweep.sells == Sells::UntilASeasonEnds {
-                " and every piece sells"
-            } else {
-                ""
+            let sells = match (sweep.sells, sweep.ceiling_is_of_left_over) {
+                (Sells::UntilASeasonEnds, true) => " and nearly all pieces are left over",
+                (Sells::UntilASeasonEnds, false) => " and every piece sells",
+                _ => "",
             };
             format!(
                 "No batch size earns more on average than the ceiling, {} an hour, where hardly any time goes into setup{sells}{}.",

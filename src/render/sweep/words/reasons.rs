@@ -1,6 +1,6 @@
 //! Why: what smaller sizes or lower prices lose, and what makes larger ones earn less.
 
-use super::{View, ends_of_channels, is_or_are};
+use super::{View, ceiling_is_passed, ends_of_channels, is_or_are};
 use crate::questions::sweep::{Cause, Sells, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, share};
 
@@ -111,23 +111,29 @@ impl<'a> View<'a> {
         if self.no_size_will_do() {
             let most = self.most();
             let channels = ends_of_channels(near).is_some_and(|(best, _)| best.rate.mean >= sweep.target);
-            let fast = self.as_fast_as();
+            let (fast, figure) = (self.as_fast_as(), self.money(most.abs()));
+            // What a size looked at passes is no bound for those that were not.
+            let passed = ceiling_is_passed(sweep);
             return vec![
-                if most < 0.0 {
-                    format!(
-                        "However many you make, you lose at least {} an hour on average{fast}.",
-                        self.money(-most)
-                    )
-                } else {
-                    format!(
-                        "However many you make, you earn no more than {} an hour on average{fast}.",
-                        self.money(most)
-                    )
+                match (passed, most < 0.0) {
+                    (false, true) => {
+                        format!("However many you make, you lose at least {figure} an hour on average{fast}.")
+                    }
+                    (false, false) => {
+                        format!("However many you make, you earn no more than {figure} an hour on average{fast}.")
+                    }
+                    (true, true) => format!("No size looked at loses less than {figure} an hour on average."),
+                    (true, false) => format!("No size looked at earns more than {figure} an hour on average."),
                 },
-                if channels {
-                    "So no batch size will do: the price, the hours or where the pieces go must change.".to_owned()
-                } else {
-                    "So no batch size will do: the price or the hours must change.".to_owned()
+                match (passed, channels) {
+                    (false, true) => {
+                        "So no batch size will do: the price, the hours or where the pieces go must change.".to_owned()
+                    }
+                    (false, false) => "So no batch size will do: the price or the hours must change.".to_owned(),
+                    (true, true) => {
+                        "So none of them will do: the price, the hours or where the pieces go must change.".to_owned()
+                    }
+                    (true, false) => "So none of them will do: the price or the hours must change.".to_owned(),
                 },
             ];
         }

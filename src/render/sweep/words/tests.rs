@@ -353,7 +353,7 @@ fn how_far_more_was_looked_at_is_said() {
     }
 }
 
-/// A lossy batch of one may earn more than large ones ever will; then that is the most, and not the ceiling.
+/// A lossy batch of one may earn more than large ones ever will; then that is the most that was looked at, and no bound for others.
 #[test]
 fn a_size_above_the_ceiling_is_the_most() {
     let mut sweep = Shop {
@@ -363,7 +363,9 @@ fn a_size_above_the_ceiling_is_the_most() {
     .sweep(1..=4);
     sweep.sizes[0].rate.long_run = 80.0;
     assert!(
-        said(&sweep).contains("no more than 80.00 EUR an hour"),
+        said(&sweep).contains(
+            "No size looked at earns more than 80.00 EUR an hour on average. So none of them will do: the price or the hours must change."
+        ),
         "{}",
         said(&sweep)
     );

@@ -1,0 +1,59 @@
+//! What a page says of a small file must be so: reasons, levers and bounds that were false of such a file once.
+
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
+use crate::bounds::{close, scenario, settings};
+use batchwright::render::Render;
+use batchwright::render::text::Look;
+use batchwright_core::model::ceiling;
+use batchwright_core::questions::sweep;
+use batchwright_core::scenario::Scenario;
+
+/// A page in one line.
+fn said(answer: &impl Render) -> String {
+    let text = answer.text(&Look::page(false));
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn swept(shop: &Scenario) -> String {
+    said(&sweep::run(shop, &settings(500), &|_| ()))
+}
+
+#[track_caller]
+fn says(page: &str, sentence: &str) {
+    assert!(page.contains(sentence), "{sentence}\n{page}");
+}
+
+#[track_caller]
+fn does_not_say(page: &str, sentence: &str) {
+    assert!(!page.contains(sentence), "{sentence}\n{page}");
+}
+
+const LEFT_OVER: &str = "target = 40\n[batch]\nsizes = \"10..20\"\n[[step]]\nname = \"carve\"\nsetup = \"20 min\"\neach = \"10 min\"\n\
+    [[step]]\nname = \"pack\"\nper_order = \"60 min\"\n[sale]\nprice = 30\n[season]\nbuyers = \"8 / 12\"\nclearance = 8\n";
+
+/// Ten minutes for 8 is more an hour than seventy for 30: many left over do what no sale does.
+#[test]
+fn no_size_is_said_to_do_where_left_over_pieces_would() {
+    let shop = scenario(LEFT_OVER);
+    close(ceiling(&shop), 48.0, 1e-12, "eight for ten minutes");
+    let page = swept(&shop);
+    does_not_say(&page, "However many you make");
+    says(
+        &page,
+        "the ceiling, 48.00 XXX an hour, where hardly any time goes into setup and nearly all pieces are left over.",
+    );
+    let many = scenario(&LEFT_OVER.replace("10..20", "20, 1000"));
+    let thousand = &sweep::run(&many, &settings(500), &|_| ()).sizes[1];
+    assert!(
+        thousand.rate.long_run > 40.0 && thousand.rate.long_run < 48.0,
+        "{:?}",
+        thousand.rate
+    );
+    // With twice that target neither will do.
+    let page = swept(&scenario(&LEFT_OVER.replace("target = 40", "target = 80")));
+    says(
+        &page,
+        "However many you make, you earn no more than 48.00 XXX an hour on average.",
+    );
+}
