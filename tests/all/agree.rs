@@ -384,37 +384,42 @@ fn bad_luck_begins_from_the_sweep() {
             "the slowest tenth is slow",
         );
         for misfortune in &stress.misfortunes {
-            // None where spoiled pieces are made again and most are spoiled already.
-            let Some(strong) = misfortune.strengths.last() else {
-                continue;
-            };
-            let worse = 1.0 + strong.strength;
-            let named = |name: &str| misfortune.name.as_deref() == Some(name);
-            let mut struck = shop.clone();
-            match misfortune.kind {
-                stress::Kind::Build => vary::slower(&mut struck, worse),
-                stress::Kind::Setups => vary::slower_setups(&mut struck, worse),
-                stress::Kind::Step => {
-                    let step = shop.steps.iter().position(|step| named(&step.name)).unwrap();
-                    vary::slower_step(&mut struck, step, worse)
-                }
-                stress::Kind::Spoil => vary::more_spoil(&mut struck, worse),
-                stress::Kind::Redo => vary::more_redo(&mut struck, worse),
-                stress::Kind::Seconds => vary::more_seconds(&mut struck, worse),
-                stress::Kind::Stock => vary::dearer_stock(&mut struck, worse),
-                stress::Kind::Post => vary::dearer_post(&mut struck, worse),
-                stress::Kind::Fees => vary::dearer_fees(&mut struck, worse),
-                stress::Kind::Helper => vary::dearer_helper(&mut struck, worse),
-                stress::Kind::AllAtOnce => vary::all_worse(&mut struck, worse),
-                _ => continue,
+            for strong in &misfortune.strengths {
+                let Some(struck) = struck(shop, misfortune, strong.strength) else {
+                    continue;
+                };
+                let at = asked.of_size(&struck, SIZE);
+                let what = format!("{:?} {:?} {}", misfortune.kind, misfortune.name, strong.strength);
+                planned(&strong.outcome, &at, &what);
+                asked.same(strong.outcome.reach.share, at.reach.share, 0.0, &what);
             }
-            planned(
-                &strong.outcome,
-                &asked.of_size(&struck, SIZE),
-                &format!("{:?} {worse}", misfortune.kind),
-            );
         }
     });
+}
+
+/// The file with a misfortune of so much put into it, where that is one that scales one thing.
+fn struck(shop: &Scenario, misfortune: &stress::Misfortune, strength: f64) -> Option<Scenario> {
+    let worse = 1.0 + strength;
+    let named = |name: &str| misfortune.name.as_deref() == Some(name);
+    let mut struck = shop.clone();
+    match misfortune.kind {
+        stress::Kind::Build => vary::slower(&mut struck, worse),
+        stress::Kind::Setups => vary::slower_setups(&mut struck, worse),
+        stress::Kind::Step => {
+            let step = shop.steps.iter().position(|step| named(&step.name))?;
+            vary::slower_step(&mut struck, step, worse)
+        }
+        stress::Kind::Spoil => vary::more_spoil(&mut struck, worse),
+        stress::Kind::Redo => vary::more_redo(&mut struck, worse),
+        stress::Kind::Seconds => vary::more_seconds(&mut struck, worse),
+        stress::Kind::Stock => vary::dearer_stock(&mut struck, worse),
+        stress::Kind::Post => vary::dearer_post(&mut struck, worse),
+        stress::Kind::Fees => vary::dearer_fees(&mut struck, worse),
+        stress::Kind::Helper => vary::dearer_helper(&mut struck, worse),
+        stress::Kind::AllAtOnce => vary::all_worse(&mut struck, worse),
+        _ => return None,
+    }
+    Some(struck)
 }
 
 /// What moves the hour begins from `sweep`'s hour.

@@ -6,7 +6,8 @@ use crate::bounds::{close, scenario, settings};
 use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::model::ceiling;
-use batchwright_core::questions::sweep;
+use batchwright_core::questions::stress::{self, Kind};
+use batchwright_core::questions::{sweep, vary};
 use batchwright_core::scenario::Scenario;
 
 /// A page in one line.
@@ -27,6 +28,49 @@ fn says(page: &str, sentence: &str) {
 #[track_caller]
 fn does_not_say(page: &str, sentence: &str) {
     assert!(!page.contains(sentence), "{sentence}\n{page}");
+}
+
+/// Four pieces take 75 min on average and fetch 30 each where nobody comes, which is more than 20 an hour: a batch that sells nothing pays,
+/// as planned and slower, whichever question is asked.
+#[test]
+fn a_batch_that_sells_nothing_may_pay() {
+    let shop = scenario(
+        "target = 20\n[[step]]\nname = \"carve\"\nsetup = \"10 / 20 min\"\neach = \"10 / 20 min\"\n[sale]\nprice = 60\n\
+         [season]\nbuyers = [0, 2, 3, 4, 5]\nclearance = 30\n[batch]\nsizes = \"4\"\n",
+    );
+    let bad = stress::run(&shop, 4, &settings(500), &|_| ());
+    assert_eq!(bad.as_planned.reach.share, 1.0);
+    let build = bad.misfortunes.iter().find(|m| m.kind == Kind::Build).unwrap();
+    for at in &build.strengths {
+        let mut slower = shop.clone();
+        vary::slower(&mut slower, 1.0 + at.strength);
+        let there = &sweep::run(&slower, &settings(500), &|_| ()).sizes[0];
+        assert_eq!(at.outcome.reach.share, there.reach.share, "{}", at.strength);
+    }
+    // 100 min at most, for 120 at least: twice as long is not too long.
+    assert!(build.target_lost.at.unwrap() > 1.0, "{:?}", build.target_lost);
+    // One piece makes no set of two, and is carried over for what it costs.
+    let single = scenario(
+        "target = 20\n[[step]]\nname = \"carve\"\neach = \"10 / 20 min\"\n[sale]\nprice = 60\nset_of = 2\n\
+         [season]\nbuyers = 5\nclearance = 30\n[batch]\nsizes = [1]\n",
+    );
+    let bad = stress::run(&single, 1, &settings(500), &|_| ());
+    let build = bad.misfortunes.iter().find(|m| m.kind == Kind::Build).unwrap();
+    assert_eq!(build.strengths[0].outcome.reach.share, 1.0);
+}
+
+/// Where nothing is wanted for the hour, a batch that sells nothing must still earn more than nothing.
+#[test]
+fn a_batch_that_earns_nothing_covers_nothing() {
+    let shop = scenario(
+        "target = 0\n[[step]]\nname = \"carve\"\neach = \"10 / 20 min\"\n[sale]\nprice = 60\n[season]\nbuyers = [0, 4]\nclearance = 0\n\
+         [batch]\nsizes = [4]\n",
+    );
+    let bad = stress::run(&shop, 4, &settings(500), &|_| ());
+    let planned = bad.as_planned.reach.share;
+    assert!(planned > 0.3 && planned < 0.7, "{planned}");
+    let build = bad.misfortunes.iter().find(|m| m.kind == Kind::Build).unwrap();
+    assert_eq!(build.strengths[0].outcome.reach.share, planned);
 }
 
 const LEFT_OVER: &str = "target = 40\n[batch]\nsizes = \"10..20\"\n[[step]]\nname = \"carve\"\nsetup = \"20 min\"\neach = \"10 min\"\n\

@@ -24,29 +24,16 @@ pub(super) fn linear(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Cha
     } else {
         plain.brings.clone()
     };
-    let surplus = |i: usize| plain.profit[i] - target * plain.hours[i] + asked.allowance(plain.brings[i]);
-    let loss = |i: usize| lost[i] + target * extra_hours[i];
-    // Largest strength at which the trial reaches the target.
+    // Largest strength at which the trial reaches the target, as its floor has it: it earns the target, and more than nothing where the
+    // price brings nothing in, because none is sold or fees take all of it.
     let own: Vec<f64> = (0..n)
         .map(|i| {
-            let (surplus, loss, brings) = (surplus(i), loss(i), plain.brings[i]);
-            let by_money = if loss > 0.0 {
-                surplus / loss
-            } else if surplus >= 0.0 {
-                f64::INFINITY
-            } else {
-                f64::NEG_INFINITY
-            };
-            let fading = brings - brought[i];
-            // Nothing sold, or fees that eat the price whole: no price reaches the target.
-            let by_price = if brings <= 0.0 {
-                f64::NEG_INFINITY
-            } else if fading > 0.0 {
-                brings / fading
-            } else {
-                f64::INFINITY
-            };
-            by_money.min(by_price)
+            let (profit, brings) = (plain.profit[i], plain.brings[i]);
+            let surplus = profit - target * plain.hours[i] + asked.allowance(brings);
+            let by_target = holds_to(surplus, lost[i] + target * extra_hours[i]);
+            let by_profit = above_nothing_to(profit, lost[i]);
+            let by_price = above_nothing_to(brings, brings - brought[i]);
+            by_target.min(by_profit.max(by_price))
         })
         .collect();
     let strengths = case
@@ -55,7 +42,13 @@ pub(super) fn linear(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Cha
         .map(|&x| {
             let hours: Vec<f64> = (0..n).map(|i| plain.hours[i] + x * extra_hours[i]).collect();
             let profit: Vec<f64> = (0..n).map(|i| plain.profit[i] - x * lost[i]).collect();
-            let reached = own.iter().filter(|break_at| **break_at >= x).count() as u64;
+            // Counted anew: a batch of which pieces come back may do better by slower work, which makes them worth more.
+            let pays = |i: &usize| {
+                let (i, brings) = (*i, plain.brings[*i]);
+                let surplus = profit[i] - target * hours[i] + asked.allowance(brings);
+                surplus >= 0.0 && (profit[i] > 0.0 || brings - x * (brings - brought[i]) > 0.0)
+            };
+            let reached = (0..n).filter(pays).count() as u64;
             strength(plain, x, &hours, &profit, reached)
         })
         .collect();
@@ -83,6 +76,28 @@ pub(super) fn linear(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Cha
         holds_or_not(stats::mean(&plain.profit).mean > 0.0, None)
     };
     Some((strengths, target_lost, nothing_earned))
+}
+
+/// The largest strength at which what is over is not lost, where strength 1 takes `loss` of it.
+fn holds_to(over: f64, loss: f64) -> f64 {
+    if loss > 0.0 {
+        over / loss
+    } else if over >= 0.0 {
+        f64::INFINITY
+    } else {
+        f64::NEG_INFINITY
+    }
+}
+
+/// The same where something must be left of it.
+fn above_nothing_to(over: f64, loss: f64) -> f64 {
+    if loss > 0.0 {
+        (over / loss).next_down()
+    } else if over > 0.0 {
+        f64::INFINITY
+    } else {
+        f64::NEG_INFINITY
+    }
 }
 
 /// Below -1 nothing of the kind is left to improve.
