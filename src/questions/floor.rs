@@ -169,6 +169,9 @@ pub struct SizeFloors {
     /// price. Absent where there are none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub worse_when_dearer: Option<f64>,
+    /// Whether any trial sells a piece. For people alone.
+    #[serde(skip)]
+    pub sells: bool,
 }
 
 /// The long-run floor and its error; `None` is infinite (no price does it).
@@ -420,6 +423,7 @@ fn size_floors(
         off_one: one.and_then(|one| off_one(&simulated.floor, &one.floor, scenario.confidence)),
         off_price,
         worse_when_dearer: worse_when_dearer(scenario, simulated, doubled),
+        sells: simulated.sums.sold > 0.0,
     }
 }
 

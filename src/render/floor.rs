@@ -360,11 +360,13 @@ impl<'a> View<'a> {
     fn why_none(&self, at: &SizeFloors) -> String {
         if self.floors.own_buyers.is_some() {
             "Each price was tried with the buyers there are at it.".to_owned()
+        } else if !at.sells {
+            "Nothing is sold, and what does not sell earns too little.".to_owned()
         } else if at.long_run.price.is_none() {
             "Tax, fees, refunds and spoiled pieces leave nothing of any price.".to_owned()
         } else {
             format!(
-                "In more than {} {} nothing is left to sell.",
+                "In more than {} {} nothing is sold.",
                 asked_of_100(1.0 - self.floors.confidence),
                 self.several(at.size)
             )

@@ -7,8 +7,8 @@ use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::model::ceiling;
 use batchwright_core::questions::stress::{self, Kind};
-use batchwright_core::questions::{sweep, vary};
-use batchwright_core::scenario::Scenario;
+use batchwright_core::questions::{floor, sweep, vary};
+use batchwright_core::scenario::{Buyers, Scenario, Spread};
 
 /// A page in one line.
 fn said(answer: &impl Render) -> String {
@@ -71,6 +71,41 @@ fn a_batch_that_earns_nothing_covers_nothing() {
     assert!(planned > 0.3 && planned < 0.7, "{planned}");
     let build = bad.misfortunes.iter().find(|m| m.kind == Kind::Build).unwrap();
     assert_eq!(build.strengths[0].outcome.reach.share, planned);
+}
+
+/// At ten times the price nobody is left where buyers fall by 12 % with each per cent; nothing is taken by tax, fees or refunds.
+#[test]
+fn why_no_price_pays_is_the_true_reason() {
+    let season = |season: &str| {
+        scenario(&format!(
+            "target = 20\nconfidence = \"80 %\"\n[batch]\nsizes = \"5\"\n[[step]]\nname = \"carve\"\neach = \"20 / 40 min\"\n\
+             [sale]\nprice = 30\n{season}"
+        ))
+    };
+    let mut dear = season("[season]\nbuyers = \"8 / 12\"\nelasticity = 12\n");
+    dear.sale.price = 300.0;
+    let page = swept(&dear);
+    says(&page, "At 300 XXX nobody buys, and without buyers no price would pay.");
+    does_not_say(&page, "tax, fees and refunds");
+    let mut alone = season("[season]\nbuyers = 8\n");
+    alone.season.as_mut().unwrap().buyers = Buyers::Range(Spread::ZERO);
+    says(&swept(&alone), "No price would pay, because nobody buys.");
+    let floors = said(&floor::run(&alone, &settings(500), &|_| ()));
+    says(&floors, "Nothing is sold, and what does not sell earns too little.");
+    does_not_say(&floors, "Tax, fees, refunds");
+    // Half a set is none, and what makes none is not sold.
+    let mut odd = season("");
+    odd.sale.set_of = 6;
+    says(&swept(&odd), "No price would pay, because nothing is sold.");
+    let mut lost = season("");
+    lost.steps[0].spoil = 1.0;
+    says(&swept(&lost), "No price would pay, because no piece comes out whole.");
+    let mut taken = season("");
+    taken.sale.fee = 1.0;
+    says(
+        &swept(&taken),
+        "No price would pay, because tax, fees and refunds take all of it.",
+    );
 }
 
 const LEFT_OVER: &str = "target = 40\n[batch]\nsizes = \"10..20\"\n[[step]]\nname = \"carve\"\nsetup = \"20 min\"\neach = \"10 min\"\n\

@@ -205,11 +205,25 @@ impl<'a> View<'a> {
     }
 
     pub(super) fn why_no_price(&self, at: &SizeAnswer) -> String {
+        if at.sold.mean == 0.0 {
+            return match (at.good.mean > 0.0, self.sweep.sells) {
+                (false, _) => "No price would pay, because no piece comes out whole.".to_owned(),
+                (true, _) if self.sweep.has_sets => "No price would pay, because nothing is sold.".to_owned(),
+                (true, Sells::UntilASeasonEnds) if self.sweep.buyers_kept => {
+                    format!(
+                        "At {} nobody buys, and without buyers no price would pay.",
+                        self.price()
+                    )
+                }
+                (true, Sells::UntilASeasonEnds) => "No price would pay, because nobody buys.".to_owned(),
+                (true, _) => "No price would pay, because nothing is sold.".to_owned(),
+            };
+        }
         if at.floor_long_run.is_none() {
             "No price would pay, because tax, fees and refunds take all of it.".to_owned()
         } else {
             format!(
-                "No price would pay in {}, because in more than {} nothing is left to sell.",
+                "No price would pay in {}, because in more than {} nothing is sold.",
                 self.as_often(at.size),
                 asked_of_100(1.0 - at.floor_asked.confidence)
             )
