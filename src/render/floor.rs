@@ -376,6 +376,16 @@ impl<'a> View<'a> {
     fn on_average(&self, about: &SizeFloors) -> Option<String> {
         let price = about.long_run.price.filter(|_| !self.certain)?;
         let many = if self.is_order() { "orders" } else { several(about.size) };
+        // No price is below 0: what is earned at that one may be more.
+        if price <= 0.0 {
+            let misses = self.lowest(about).is_none_or(|lowest| lowest > 0.0);
+            return misses.then(|| {
+                format!(
+                    "On average any price earns {} an hour or more, but many {many} would miss it.",
+                    self.target()
+                )
+            });
+        }
         let dearer = self.lowest(about).is_some_and(|lowest| lowest < price);
         let (price, target) = (self.enough(price), self.target());
         Some(if dearer {

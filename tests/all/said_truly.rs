@@ -108,6 +108,23 @@ fn why_no_price_pays_is_the_true_reason() {
     );
 }
 
+/// Tips alone earn more than the 15 an hour on average, though in many batches they do not.
+#[test]
+fn a_price_of_nothing_is_not_said_to_earn_just_the_target() {
+    let shop = scenario(
+        "target = 15\nconfidence = \"95 %\"\n[batch]\nsizes = \"5\"\n[[step]]\nname = \"carve\"\neach = \"20 / 30 / 200 min\"\n\
+         varies = \"batch\"\n[sale]\nprice = 90\ntip = \"20 / 30\"\n",
+    );
+    let floors = floor::run(&shop, &settings(1_000), &|_| ());
+    assert_eq!(floors.sizes[0].long_run.price, Some(0.0));
+    let page = said(&floors);
+    says(
+        &page,
+        "On average any price earns 15 XXX an hour or more, but many batches would miss it.",
+    );
+    does_not_say(&page, "At 0.00");
+}
+
 const LEFT_OVER: &str = "target = 40\n[batch]\nsizes = \"10..20\"\n[[step]]\nname = \"carve\"\nsetup = \"20 min\"\neach = \"10 min\"\n\
     [[step]]\nname = \"pack\"\nper_order = \"60 min\"\n[sale]\nprice = 30\n[season]\nbuyers = \"8 / 12\"\nclearance = 8\n";
 
