@@ -3,7 +3,7 @@
 //!
 //! Assumption: seconds and bytes as measured on two slow cores of 2026, rounded up. They bound what is taken on and are no promise.
 
-use crate::questions::{calendar, jig};
+use crate::questions::{calendar, jig, stress, sweep, trials_of_one_size};
 use crate::render::question::Question;
 use crate::scenario::{Scenario, Spoiled};
 use batchwright_core::engine::groups::{groups, time_parts};
@@ -61,8 +61,16 @@ impl Work {
             Question::Sweep => (all, stretched),
             // Prices and their intervals are looked up in order, size by size.
             Question::Floor => (2.0 * all + count * runs * 3e-7, stretched),
-            // Seven of them for the price that pays, which takes as many trials as a sweep.
-            Question::Stress => ((17.0 + 4.0 * steps) * one, 270.0 * runs),
+            // The price that pays takes as many trials as a sweep, unless so many were asked for.
+            Question::Stress => {
+                let usual = trials_of_one_size(scenario, largest as u32, stress::TRIALS, stress::MOST_WORK);
+                let sweeps = if trials == usual {
+                    sweep::TRIALS as f64 / runs
+                } else {
+                    0.0
+                };
+                ((10.0 + sweeps + 4.0 * steps) * one, 270.0 * runs)
+            }
             // A column for each input, and three for each part of the work.
             Question::Drivers => (
                 (15.0 + 6.0 * steps) * one,

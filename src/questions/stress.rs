@@ -19,7 +19,7 @@ mod pieces;
 mod search;
 
 use super::sweep::{self, Floor};
-use super::{Settings, vary};
+use super::{Settings, trials_of_one_size, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
 use crate::parallel;
 use crate::scenario::Scenario;
@@ -62,7 +62,7 @@ pub struct Stress {
     pub size: u32,
     /// Whether nothing is left to chance, as planned or with anything that goes wrong: all trials of a setting are the same.
     pub certain: bool,
-    /// Nothing goes wrong but what the scenario says.
+    /// Nothing goes wrong but what the scenario says; the share of trials that reach the target is from as many as `floor` is.
     pub as_planned: Outcome,
     /// The price at which as many trials as asked reach the target, as planned: what `sweep` and `floor` say of this size, from as many
     /// trials as they take.
@@ -260,7 +260,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             floor: trials.floor,
             brings,
         };
-        let reached = stats::reached(&plain.floor, scenario.sale.price);
+        let (floor, reach) = usual(&asked, &plain);
         let slow = stats::expected_shortfall(&plain.hours, TENTH);
         let cases = cases(scenario, size);
         let done = AtomicUsize::new(0);
@@ -282,8 +282,8 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             version: env!("CARGO_PKG_VERSION").to_owned(),
             size,
             certain: is_certain(&plain, &misfortunes),
-            as_planned: outcome(&plain.hours, &plain.profit, reached),
-            floor: price_that_pays(&asked, &plain),
+            as_planned: outcome(&plain.hours, &plain.profit, reach),
+            floor,
             buyers_kept: scenario.elastic_season().is_some(),
             in_season: scenario.season.is_some(),
             slow_tenth: SlowTenth {
@@ -296,22 +296,29 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
     })
 }
 
-/// The price that pays, from as many trials as `sweep` and `floor` take, so that one page has it as another. From those of this question
-/// where fewer than usual were asked for, and where the two lie on different sides of the asked price: whether that pays has one answer
-/// here.
-fn price_that_pays(asked: &Asked<'_>, plain: &Plain) -> Floor {
+/// The price that pays and the chance that the asked one does, from as many trials as `sweep` and `floor` take, so that one page has them as
+/// another. From those of this question where so many were asked for, which are those of the other pages as well, and where the two lie on
+/// different sides of the asked price: whether that pays has one answer here.
+fn usual(asked: &Asked<'_>, plain: &Plain) -> (Floor, Share) {
     let Asked { scenario, settings, .. } = *asked;
-    let own = floor(&plain.floor, scenario.confidence);
-    if settings.trials < TRIALS {
+    let of = |floors: &[f64]| {
+        let reached = stats::reached(floors, scenario.sale.price);
+        (
+            floor(floors, scenario.confidence),
+            stats::wilson(reached, floors.len() as u64),
+        )
+    };
+    let own = of(&plain.floor);
+    if settings.trials != trials_of_one_size(scenario, asked.size, TRIALS, MOST_WORK) {
         return own;
     }
     let settings = Settings {
-        trials: settings.trials.max(sweep::TRIALS),
+        trials: sweep::TRIALS,
         ..settings
     };
     let many = Asked { settings, ..*asked }.simulate(scenario);
-    let many = floor(&many.floor, scenario.confidence);
-    let pays = |floor: &Floor| floor.price.is_some_and(|price| price <= scenario.sale.price);
+    let many = of(&many.floor);
+    let pays = |(_, reach): &(Floor, Share)| reach.share >= scenario.confidence;
     if pays(&own) == pays(&many) { many } else { own }
 }
 
@@ -351,7 +358,7 @@ fn misfortune(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Option<Misfortun
     })
 }
 
-fn outcome(hours: &[f64], profit: &[f64], reached: u64) -> Outcome {
+fn outcome(hours: &[f64], profit: &[f64], reach: Share) -> Outcome {
     let n = hours.len();
     let mut rates: Vec<f64> = profit.iter().zip(hours).map(|(p, h)| per_hour(*p, *h)).collect();
     let middle = QuantileRank::new(n, 0.5);
@@ -360,13 +367,13 @@ fn outcome(hours: &[f64], profit: &[f64], reached: u64) -> Outcome {
         rate: stats::ratio(profit, hours),
         rate_median: stats::quantile(&rates, middle),
         rate_median_interval: (rates[middle.low], rates[middle.high]),
-        reach: stats::wilson(reached, n as u64),
+        reach,
         profit: stats::mean(profit),
     }
 }
 
 fn strength(plain: &Plain, strength: f64, hours: &[f64], profit: &[f64], reached: u64) -> Strength {
-    let outcome = outcome(hours, profit, reached);
+    let outcome = outcome(hours, profit, stats::wilson(reached, hours.len() as u64));
     Strength {
         strength,
         // The same days are in both.

@@ -7,7 +7,7 @@ use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
     amount, amount_interval, asked_of_100, confidence, count, enough, enough_money, hours, in_percent, money,
-    money_interval, of_100, only, percent_interval, share, typed_amount, typed_money,
+    money_interval, of_100, of_100_beside, only, percent_interval, share, typed_amount, typed_money,
 };
 use super::grid::well_chosen;
 use super::page::Page;
@@ -236,13 +236,13 @@ impl<'a> View<'a> {
 
     /// What the asked price does.
     fn yours(&self, about: &SizeFloors) -> String {
-        let (asked, often) = (self.asked(), of_100(about.reach.share));
-        let enough = about.reach.share >= self.floors.confidence;
-        match (self.certain, enough) {
+        let (reach, needed) = (about.reach.share, self.floors.confidence);
+        let (asked, often) = (self.asked(), of_100_beside(reach, needed));
+        match (self.certain, reach >= needed) {
             (true, true) => format!("Your price of {asked} is enough."),
             (true, false) => format!("Your price of {asked} is too little."),
             (false, true) => format!("Your price of {asked} is enough in {often}."),
-            (false, false) if about.reach.share == 0.0 => format!("Your price of {asked} is never enough."),
+            (false, false) if reach == 0.0 => format!("Your price of {asked} is never enough."),
             (false, false) => format!("Your price of {asked} is enough in {}.", only(&often)),
         }
     }

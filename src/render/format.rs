@@ -268,10 +268,10 @@ pub fn only(often: &str) -> String {
     }
 }
 
-/// [`of_100`] beside a chance that a file names, finer where the two would read the same: `798 of 1,000`.
+/// [`of_100`] beside a chance that a file names, finer where it falls short and the two would read the same: `798 of 1,000`.
 pub fn of_100_beside(fraction: f64, named: f64) -> String {
     let coarse = of_100(fraction);
-    if coarse != asked_of_100(named) {
+    if fraction >= named || coarse != asked_of_100(named) {
         return coarse;
     }
     let thousand = (fraction * 1000.0).floor().max(0.0);

@@ -6,8 +6,8 @@ mod table;
 use super::Render;
 use super::columns::Declared;
 use super::format::{
-    asked_of_100, count, down_percent, down_times, enough_money, hours, mean_interval, money, of_100, percent_interval,
-    typed_money,
+    asked_of_100, count, down_percent, down_times, enough_money, hours, mean_interval, money, of_100_beside,
+    percent_interval, typed_money,
 };
 use super::page::Page;
 use super::plot::Plot;
@@ -376,7 +376,8 @@ impl View<'_> {
     /// How often the target is reached with nothing worse than the scenario says.
     fn as_planned(&self) -> String {
         let stress = self.stress;
-        let reach = format!("{} {}", of_100(stress.as_planned.reach.share), several(stress.size));
+        let reach = of_100_beside(stress.as_planned.reach.share, stress.confidence);
+        let reach = format!("{reach} {}", several(stress.size));
         let (needed, earns) = (asked_of_100(stress.confidence), self.earns(stress.as_planned.rate.mean));
         match (stress.target > 0.0, stress.certain) {
             (true, true) => format!("As planned you {earns} an hour; you want {}.", self.target()),
@@ -500,7 +501,7 @@ impl View<'_> {
             (true, false) => format!("If {list} all get {worse} worse, you {earns} an hour and miss the target."),
             (false, _) => format!(
                 "If {list} all get {worse} worse, you {earns} an hour on average, and reach the target in {} {}.",
-                of_100(reach),
+                of_100_beside(reach, self.stress.confidence),
                 several(self.stress.size)
             ),
         })

@@ -153,3 +153,14 @@ fn no_size_is_said_to_do_where_left_over_pieces_would() {
         "However many you make, you earn no more than 48.00 XXX an hour on average.",
     );
 }
+
+/// The chance that the asked price pays is one figure: `stress` says it of as many trials as `sweep` does.
+#[test]
+fn one_chance_is_one_figure() {
+    let text = "target = 30\n[batch]\nsizes = [6]\n[[step]]\nname = \"carve\"\neach = \"20 / 30 / 60 min\"\nvaries = \"batch\"\n[sale]\nprice = 14\n";
+    let shop = scenario(text);
+    let swept = sweep::run(&shop, &settings(sweep::TRIALS), &|_| ());
+    let bad = stress::run(&shop, 6, &settings(stress::TRIALS), &|_| ());
+    assert_eq!(bad.as_planned.reach, swept.sizes[0].reach);
+    assert_eq!(bad.floor, swept.sizes[0].floor_asked);
+}

@@ -138,8 +138,9 @@ fn shares_do_not_round_into_none_or_all() {
     ];
     assert_eq!(counted, words);
     assert_eq!([0.8, 0.975].map(asked_of_100), ["80 of 100", "975 of 1,000"]);
-    let beside = [0.794, 0.7981, 0.7999].map(|share| of_100_beside(share, 0.8));
-    assert_eq!(beside, ["79 of 100", "798 of 1,000", "799 of 1,000"]);
+    let beside = [0.794, 0.7981, 0.7999, 0.8, 0.8049].map(|share| of_100_beside(share, 0.8));
+    assert_eq!(beside[..3], ["79 of 100", "798 of 1,000", "799 of 1,000"]);
+    assert_eq!(beside[3..], ["80 of 100", "80 of 100"]);
     assert_eq!(share_estimate(-0.012), "0 %");
     assert_eq!((points(0.01), points(0.005)), ("1 point".into(), "0.5 points".into()));
     assert_eq!(confidence(0.8), "80 %");

@@ -13,7 +13,8 @@ use crate::model::money::DayMoney;
 use crate::questions::size_of;
 use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 use crate::render::format::{
-    asked_of_100, count, enough_money, hours, mean_count, money, of_100, plain_interval, typed_money, whole_hours,
+    asked_of_100, count, enough_money, hours, mean_count, money, of_100_beside, plain_interval, typed_money,
+    whole_hours,
 };
 use crate::render::words::{BEFORE_TAX, batch_of, capital, is_or_are, several, you_earn};
 
@@ -391,7 +392,8 @@ impl<'a> View<'a> {
                 None => format!("{you} {earns} an hour."),
             }];
         }
-        let (often, needed) = (of_100(at.reach.share), asked_of_100(self.sweep.confidence));
+        let confidence = self.sweep.confidence;
+        let (often, needed) = (of_100_beside(at.reach.share, confidence), asked_of_100(confidence));
         let these = several(at.size);
         let how_often = match target {
             Some(target) => {
