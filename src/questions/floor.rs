@@ -93,6 +93,9 @@ pub struct Floors {
     /// Some piece can become a second, so that spoiled pieces are never made again. For people alone.
     #[serde(skip)]
     pub makes_seconds: bool,
+    /// Nothing varies: hours and profit of each trial are those of the next. For people alone.
+    #[serde(skip)]
+    pub certain: bool,
     /// Ascending in size.
     pub sizes: Vec<SizeFloors>,
 }
@@ -214,6 +217,7 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
         let mut found = Vec::with_capacity(sizes.len());
         let mut rates = Vec::with_capacity(sizes.len());
         let mut hours_of_first = 0.0;
+        let mut certain = true;
         // Where demand hangs on the price, the search for a price that pays comes last.
         let last = if scenario.elastic_season().is_some() { 0.6 } else { 1.0 };
         for part in sizes.chunks(stretch) {
@@ -229,6 +233,7 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
                 let hours = &simulated[0].hours;
                 hours_of_first = stats::sum_of(hours, hours, |v, _| v) / settings.trials as f64;
             }
+            certain &= simulated.iter().all(is_certain);
             rates.extend(simulated.iter().map(|simulated| {
                 let sum = |column: &[f64]| stats::sum_of(column, column, |v, _| v);
                 columns::per_hour(sum(&simulated.profit), sum(&simulated.hours))
@@ -241,6 +246,7 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
             );
         }
         let mut answer = answer(scenario, settings, MadeFor::Batches, found, &rates);
+        answer.certain = certain;
         answer.made_to_order = sizes[0] == 1 && made_to_order(scenario, hours_of_first);
         answer.own_buyers = scenario.elastic_season().map(|season| {
             season::paying_price(scenario, season, answer.about, settings, &|done| {
@@ -280,12 +286,14 @@ pub fn orders(
         let one = of(1).0;
         let hours = stats::sum_of(&one.hours, &one.hours, |v, _| v) / settings.trials as f64;
         let bespoke = made_to_order(scenario, hours);
+        let mut certain = true;
         let found: Vec<SizeFloors> = orders
             .iter()
             .enumerate()
             .map(|(k, pieces)| {
                 let (simulated, doubled) = of(*pieces);
                 progress((k + 1) as f64 / orders.len() as f64);
+                certain &= is_certain(&simulated);
                 size_floors(scenario, &simulated, &doubled, Some(&one))
             })
             .collect();
@@ -293,6 +301,7 @@ pub fn orders(
         let first_said = if bespoke { orders.first() } else { orders.last() };
         Floors {
             about: first_said.copied().unwrap_or(1),
+            certain,
             once_an_order: Some(once_an_order(&one_order(scenario, 1))),
             past_channels,
             through,
@@ -303,6 +312,19 @@ pub fn orders(
             ..answer(scenario, settings, MadeFor::Order, found, &[])
         }
     })
+}
+
+/// Whether every trial is the same as the next but for rounding. Floors do not tell: all of them are 0 where any price pays.
+fn is_certain(trials: &SizeTrials) -> bool {
+    let alike = |values: &[f64]| {
+        let (low, high) = values
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| {
+                (low.min(*v), high.max(*v))
+            });
+        high - low <= 1e-9 * high.abs().max(low.abs()).max(1.0)
+    };
+    alike(&trials.hours) && alike(&trials.profit)
 }
 
 fn simulate(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Vec<SizeTrials> {
@@ -366,6 +388,7 @@ fn answer(
         once_an_order: None,
         on_return: false,
         makes_seconds: scenario.second_chance() > 0.0,
+        certain: false,
         sizes,
     }
 }

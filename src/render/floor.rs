@@ -78,28 +78,18 @@ struct View<'a> {
     floors: &'a Floors,
     /// The size the answer speaks of first.
     about: Option<&'a SizeFloors>,
-    /// Nothing varies: all floors of a size are the same.
     certain: bool,
 }
 
 impl<'a> View<'a> {
     fn new(floors: &'a Floors) -> Self {
-        let same = |a: Option<f64>, b: Option<f64>| match (a, b) {
-            (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * a.abs().max(1.0),
-            (a, b) => a == b,
-        };
         Self {
             floors,
             about: floors
                 .sizes
                 .iter()
                 .find(|s| s.size == if floors.made_to_order { 1 } else { floors.about }),
-            certain: floors.sizes.iter().all(|s| {
-                s.floor
-                    .iter()
-                    .all(|f| same(f.low, f.high) && same(f.price, s.long_run.price))
-                    && s.reach.share % 1.0 == 0.0
-            }),
+            certain: floors.certain,
         }
     }
 
@@ -167,7 +157,9 @@ impl<'a> View<'a> {
             return vec![self.do_not(about), self.yours(about)];
         };
         if price <= 0.0 {
-            return vec![self.keep(about), self.then(about)];
+            let often = of_100_beside(about.reach.share, self.floors.confidence);
+            let often = format!("{often} {}", self.several(about.size));
+            return vec![self.keep(about), self.then_in(&often)];
         }
         vec![self.charge(about, price), self.then(about), self.yours(about)]
     }
@@ -219,7 +211,11 @@ impl<'a> View<'a> {
 
     /// How often the target is reached at the lowest price.
     fn then(&self, about: &SizeFloors) -> String {
-        let (often, target) = (self.as_often(about.size), self.target());
+        self.then_in(&self.as_often(about.size))
+    }
+
+    fn then_in(&self, often: &str) -> String {
+        let target = self.target();
         match (self.floors.target > 0.0, self.certain, self.floors.own_buyers) {
             (true, true, _) => format!("You then earn the {target} an hour you want."),
             (false, true, _) => "You then cover your costs.".to_owned(),

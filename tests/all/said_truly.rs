@@ -125,6 +125,23 @@ fn a_price_of_nothing_is_not_said_to_earn_just_the_target() {
     does_not_say(&page, "At 0.00");
 }
 
+/// Where any price pays all floors are 0, which does not make batches the same.
+#[test]
+fn whether_anything_varies_is_not_asked_of_the_floors() {
+    let text = "target = 20\n[batch]\nsizes = \"5\"\n[[step]]\nname = \"carve\"\neach = \"20 / 40 min\"\n[sale]\nprice = 60\ntip = \"20 / 30\"\n";
+    let of = |text: &str| said(&floor::run(&scenario(text), &settings(500), &|_| ()));
+    let page = of(text);
+    says(
+        &page,
+        "any price pays. You then earn the 20 XXX an hour you want in 100 of 100 batches.",
+    );
+    does_not_say(&page, "Nothing varies");
+    let sure = text.replace("20 / 40 min", "30 min").replace("20 / 30", "25");
+    says(&of(&sure), "Nothing varies here");
+    let orders = said(&floor::orders(&scenario(text), None, &[5], &settings(500), &|_| ()));
+    does_not_say(&orders, "Nothing varies");
+}
+
 const LEFT_OVER: &str = "target = 40\n[batch]\nsizes = \"10..20\"\n[[step]]\nname = \"carve\"\nsetup = \"20 min\"\neach = \"10 min\"\n\
     [[step]]\nname = \"pack\"\nper_order = \"60 min\"\n[sale]\nprice = 30\n[season]\nbuyers = \"8 / 12\"\nclearance = 8\n";
 

@@ -33,6 +33,7 @@ fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floo
         once_an_order: None,
         on_return: false,
         makes_seconds: false,
+        certain: false,
         sizes: sizes
             .iter()
             .map(|(size, prices, long_run)| {
@@ -194,11 +195,11 @@ fn an_order_of_several_is_said_to_be_one_parcel() {
 fn where_there_is_nothing_to_draw_there_is_no_chart() {
     let look = look(80, true);
     // One price beside the asked one, and no price at all.
-    let certain = floors(62.0, MadeFor::Batches, &[(9, [50.0; 4], 50.0)]);
-    let mut certain_share = certain.clone();
-    certain_share.sizes[0].reach = share(1.0);
-    assert_eq!(chart(&certain_share, &look), None);
-    assert!(chart(&certain, &look).is_some());
+    let one_price = floors(62.0, MadeFor::Batches, &[(9, [50.0; 4], 50.0)]);
+    let mut certain = one_price.clone();
+    certain.certain = true;
+    assert_eq!(chart(&certain, &look), None);
+    assert!(chart(&one_price, &look).is_some());
     let hopeless = floors(62.0, MadeFor::Batches, &[(9, [f64::INFINITY; 4], f64::INFINITY)]);
     assert_eq!(chart(&hopeless, &look), None);
 }
