@@ -88,8 +88,8 @@ pub struct Jigs {
     pub jigs: Vec<JigGiven>,
     /// Whether `sets` holds every combination; else single ones, pairs, and all together.
     pub every_combination: bool,
-    /// Those that pay within the planned batches and within their life as surely as asked come first, then the others; among
-    /// each the one that adds most to a batch first.
+    /// Those that pay within the planned batches and within their life as surely as asked come first, the one first that leaves most over
+    /// the planned batches; then the others, the one first that adds most to a batch.
     pub sets: Vec<Set>,
     /// Other batch sizes; ascending, the asked size among them.
     pub by_size: Vec<AtSize>,
@@ -300,10 +300,18 @@ fn answer(
         .collect();
     // Of equal ones the fewer jigs, then the order of the file.
     let sure = |set: &Set| set.pays_as_planned(scenario.confidence);
+    // Over the planned batches a jig that outlasts them is charged whole.
+    let leaves = |set: &Set| {
+        if sure(set) {
+            f64::from(scenario.batch.runs) * set.saving.mean - work.cost_of_plan(&set.jigs)
+        } else {
+            set.adds_a_run.mean
+        }
+    };
     sets.sort_by(|(a, _), (b, _)| {
         sure(b)
             .cmp(&sure(a))
-            .then(b.adds_a_run.mean.total_cmp(&a.adds_a_run.mean))
+            .then(leaves(b).total_cmp(&leaves(a)))
             .then(a.jigs.len().cmp(&b.jigs.len()))
             .then(a.jigs.cmp(&b.jigs))
     });

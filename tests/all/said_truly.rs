@@ -7,7 +7,7 @@ use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::model::ceiling;
 use batchwright_core::questions::stress::{self, Kind};
-use batchwright_core::questions::{floor, sweep, vary};
+use batchwright_core::questions::{floor, jig, sweep, vary};
 use batchwright_core::scenario::{Buyers, Scenario, Spread};
 
 /// A page in one line.
@@ -140,6 +140,33 @@ fn whether_anything_varies_is_not_asked_of_the_floors() {
     says(&of(&sure), "Nothing varies here");
     let orders = said(&floor::orders(&scenario(text), None, &[5], &settings(500), &|_| ()));
     does_not_say(&orders, "Nothing varies");
+}
+
+const TWO_JIGS: &str = "target = 20\n[batch]\nsizes = \"10\"\nruns = 2\n[[step]]\nname = \"saw\"\nsetup = \"10 / 12 / 15 min\"\neach = \"6 / 8 / 10 min\"\n\
+    [[step]]\nname = \"sand\"\neach = \"6 / 8 / 10 min\"\n[sale]\nprice = 20\n\
+    [[jig]]\nname = \"fence\"\nstep = \"saw\"\ncost = 10\neach = \"x 0.5\"\nlasts = 400\n\
+    [[jig]]\nname = \"pad\"\nstep = \"sand\"\ncost = 20\neach = \"x 0.8\"\nlasts = 5000\n";
+
+/// Over the two batches that are planned the pad saves half of what it costs, however long it lasts: it is no part of what is advised.
+#[test]
+fn the_jigs_advised_are_the_best_over_what_is_planned() {
+    let answer = jig::run(&scenario(TWO_JIGS), &[0, 1], None, &settings(2_000), &|_| ());
+    let ahead = |set: &jig::Set| set.ahead_after_plan.mean;
+    let best = answer.sets.iter().max_by(|a, b| ahead(a).total_cmp(&ahead(b))).unwrap();
+    assert_eq!(best.jigs, [0]);
+    assert_eq!(answer.sets[0].jigs, [0]);
+    let page = said(&answer);
+    says(&page, "Build the fence: it pays for itself after 8 pieces");
+    says(&page, "Do not build the pad yet");
+    // Sixty batches: both have paid, the fence as often as it wears out.
+    let more = jig::run(
+        &scenario(&TWO_JIGS.replace("runs = 2", "runs = 60")),
+        &[0, 1],
+        None,
+        &settings(2_000),
+        &|_| (),
+    );
+    assert_eq!(more.sets[0].jigs, [0, 1]);
 }
 
 const LEFT_OVER: &str = "target = 40\n[batch]\nsizes = \"10..20\"\n[[step]]\nname = \"carve\"\nsetup = \"20 min\"\neach = \"10 min\"\n\

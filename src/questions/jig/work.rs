@@ -60,6 +60,17 @@ impl Work<'_> {
             .map_or(1.0, |_| runs * self.part_of_a_batch(jig))
     }
 
+    /// What a set costs over the planned batches, as expected: of each jig one at least, and more as it wears out.
+    pub(super) fn cost_of_plan(&self, jigs: &[usize]) -> f64 {
+        let an_hour = self.scenario.target_per_hour + self.scenario.shop.cost_per_hour();
+        let plan = f64::from(self.scenario.batch.runs);
+        let cost = |k: &usize| {
+            let jig = &self.scenario.jigs[*k];
+            (jig.cost + an_hour * jig.build.mean() / 60.0) * (plan * self.part_of_a_batch(*k)).max(1.0)
+        };
+        jigs.iter().map(cost).sum()
+    }
+
     /// Money and building hours of a set for each of `n` trials, of each jig the part that is asked for.
     pub(super) fn charged(&self, jigs: &[usize], n: usize, part: impl Fn(usize) -> f64) -> (Vec<f64>, Vec<f64>) {
         let overhead = self.scenario.shop.cost_per_hour();
