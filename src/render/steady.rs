@@ -108,12 +108,9 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
     said.extend(beyond_looked_at(&all, best.size));
     if !answer.nearly.is_empty() {
-        let mut level = answer.nearly.clone();
-        level.push(best.size);
-        level.sort_unstable();
         said.push(format!(
-            "You give up next to nothing with {}.",
-            stretch_of(&level, &all)
+            "You give up next to nothing with {} instead.",
+            stretch_of(&answer.nearly, &all)
         ));
     }
     let stock = mean_count(best.stock);

@@ -7,7 +7,7 @@ use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::model::ceiling;
 use batchwright_core::questions::stress::{self, Kind};
-use batchwright_core::questions::{floor, jig, sweep, vary};
+use batchwright_core::questions::{floor, jig, steady, sweep, vary};
 use batchwright_core::scenario::{Buyers, Scenario, Spread};
 
 /// A page in one line.
@@ -196,6 +196,22 @@ fn no_size_is_said_to_do_where_left_over_pieces_would() {
         &page,
         "However many you make, you earn no more than 48.00 XXX an hour on average.",
     );
+}
+
+/// What is advised gives up nothing and is not among those that give up next to nothing.
+#[test]
+fn the_advised_size_is_not_beside_itself() {
+    let text = std::fs::read_to_string(crate::shipped::shipped("plant-labels")).unwrap();
+    let answer = steady::run(&scenario(&text), &settings(500), &|_| ()).unwrap();
+    assert!(
+        !answer.nearly.is_empty() && !answer.nearly.contains(&answer.best),
+        "{:?}",
+        answer.nearly
+    );
+    let page = said(&answer);
+    let (_, rest) = page.split_once("You give up next to nothing with ").unwrap();
+    let (sizes, _) = rest.split_once(" instead.").unwrap();
+    assert!(sizes.split(", ").all(|size| size != answer.best.to_string()), "{sizes}");
 }
 
 /// The chance that the asked price pays is one figure: `stress` says it of as many trials as `sweep` does.
