@@ -393,15 +393,35 @@ impl<'a> View<'a> {
         })
     }
 
-    /// What other sizes need: the smallest and the largest; of orders each.
+    /// The size of a batch that needs the lowest price, where that is lower than what is spoken of.
+    fn lower(&self, about: &SizeFloors) -> Option<(u32, String)> {
+        let priced = self.floors.sizes.iter().filter(|_| !self.is_order());
+        let (lowest, size) = priced
+            .filter_map(|s| Some((s.floor_asked.price?, s.size)))
+            .min_by(|a, b| a.0.total_cmp(&b.0))?;
+        let shown = self.enough(lowest);
+        let own = self.enough(about.floor_asked.price?);
+        (shown != own).then_some((size, shown))
+    }
+
+    /// What other sizes need: the one with the lowest price, the smallest and the largest; of orders each.
     fn elsewhere(&self, about: &SizeFloors) -> Vec<String> {
         let sizes = &self.floors.sizes;
+        let lower = self.lower(about);
         let others: Vec<&SizeFloors> = if self.is_order() {
             sizes.iter().filter(|s| s.size != about.size).collect()
         } else {
+            let told = [Some(about.size), lower.as_ref().map(|(size, _)| *size)];
             let ends = [sizes.first(), sizes.last()].into_iter().flatten();
-            ends.filter(|s| s.size != about.size).collect()
+            ends.filter(|s| !told.contains(&Some(s.size))).collect()
         };
+        let lower = lower.map(|(size, price)| match size {
+            1 => format!("The lowest price that pays is {price}, for a single piece."),
+            _ => format!(
+                "The lowest price that pays is {price}, in batches of {}.",
+                count(size.into())
+            ),
+        });
         let other = |s: &&SizeFloors| {
             let n = count(s.size.into());
             let price = s.floor_asked.price.map(|price| self.enough(price));
@@ -414,7 +434,7 @@ impl<'a> View<'a> {
                 (None, false, _) => format!("For {n} at a time no price would do."),
             }
         };
-        others.iter().map(other).collect()
+        lower.into_iter().chain(others.iter().map(other)).collect()
     }
 
     /// What larger orders can bear.

@@ -164,6 +164,7 @@ impl<'a> View<'a> {
                 if near.floor_asked.price.is_none() {
                     said.push(self.why_no_price(near));
                 }
+                said.extend(self.lower_elsewhere(near));
                 said.extend(self.would_more_do(near));
                 said.extend(self.as_many_buyers());
             }

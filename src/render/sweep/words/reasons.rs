@@ -105,6 +105,24 @@ impl<'a> View<'a> {
         rates.fold(self.sweep.ceiling, f64::max)
     }
 
+    /// Which size needs the lowest price, where that is not the one that is spoken of.
+    pub(super) fn lower_elsewhere(&self, near: &SizeAnswer) -> Option<String> {
+        let priced = self
+            .sweep
+            .sizes
+            .iter()
+            .filter_map(|a| Some((a.floor_asked.price?, a.size)));
+        let (lowest, size) = priced.min_by(|a, b| a.0.total_cmp(&b.0))?;
+        let (own, lowest) = (self.enough(near.floor_asked.price?), self.enough(lowest));
+        (own != lowest).then(|| match size {
+            1 => format!("The lowest price that pays is {lowest}, for a single piece."),
+            _ => format!(
+                "The lowest price that pays is {lowest}, in batches of {}.",
+                count(size.into())
+            ),
+        })
+    }
+
     /// Whether a bigger batch would do what none does that was looked at.
     pub(super) fn would_more_do(&self, near: &SizeAnswer) -> Vec<String> {
         let sweep = self.sweep;
