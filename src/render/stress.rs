@@ -23,6 +23,8 @@ const STEPS_TOLD: usize = 4;
 
 /// Work that is this much quicker is another way of working, and nobody's choice for tomorrow (assumption).
 const MUCH_QUICKER: f64 = 0.3;
+/// What would have to get better by this much or more is out of a maker's hands (assumption).
+const OUT_OF_REACH: f64 = 0.5;
 /// A margin below this is gone with one bad day (assumption).
 const LITTLE_TO_SPARE: f64 = 0.03;
 /// Less than this cannot be told from nothing at the bench.
@@ -345,7 +347,7 @@ impl View<'_> {
         );
         let better = |kind: Kind| {
             let m = self.find(kind)?;
-            let at = m.target_lost.at?;
+            let at = m.target_lost.at.filter(|at| *at > -OUT_OF_REACH)?;
             Some((how_bad(self.stress, m, at), at))
         };
         let quicker = better(Kind::Build);
@@ -368,6 +370,7 @@ impl View<'_> {
             (None, Some(cheaper)) => format!("{raise}, or find material {cheaper}."),
             (None, None) => match quicker {
                 Some(quicker) => format!("{raise}; without that you would have to work {quicker}."),
+                None if self.find(Kind::Build).is_some_and(|m| m.target_lost.at.is_some()) => format!("{raise}."),
                 None => format!("{raise}: no quicker work alone would do."),
             },
         }]

@@ -251,3 +251,26 @@ fn a_lower_price_in_the_table_is_told() {
         "The lowest price that pays is 15.00 EUR, in batches of 6.",
     );
 }
+
+/// What would have to be nearly given away is no lever.
+#[test]
+fn a_lever_that_nobody_can_pull_is_not_told() {
+    let of = |price: f64, material: f64| {
+        let text = format!(
+            "target = 30\ncurrency = \"EUR\"\n[batch]\nsizes = [1]\n[[step]]\nname = \"carve\"\neach = \"60 min\"\n\
+             [[material]]\nname = \"wood\"\nper_piece = 1\nprice = {material}\n[sale]\nprice = {price}\n"
+        );
+        said(&stress::run(&scenario(&text), 1, &settings(50), &|_| ()))
+    };
+    // 38 would pay. At 36 two are missing: a fifteenth of the hour, a quarter of the wood.
+    let near = of(36.0, 8.0);
+    says(&near, "or find material 25 % cheaper.");
+    // At 31 seven are missing: seven eighths of the wood, and less than a quarter of the hour.
+    let far = of(31.0, 8.0);
+    does_not_say(&far, "find material");
+    says(&far, "for a single piece, or work 24 % quicker.");
+    // At 10 there are 28 missing: nearly all of the hour, and more than the wood.
+    let never = of(10.0, 8.0);
+    says(&never, "for a single piece.");
+    does_not_say(&never, "you would have to work");
+}
