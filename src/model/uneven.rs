@@ -46,7 +46,7 @@ pub fn uneven(scenario: &Scenario, size: u32) -> Uneven {
         sales.push(&seconds.sale);
         ways.push(sold);
     }
-    let worth = |currency| money::exchange(scenario, currency);
+    let worth = |currency| scenario.exchange_rate(currency);
     let of_orders = sales.into_iter().zip(&ways).map(|(sale, sold)| {
         let charged = sale.post_charged * worth(sale.currencies.post_charged) * sale.left_of_money();
         let fee = sale.fee_per_order * worth(sale.currencies.fee_per_order);
