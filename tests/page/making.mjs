@@ -85,24 +85,23 @@ await test("what could change the answer is offered with what it does", async (p
 });
 
 await test("a form takes what the library takes, and says so before anything is put in", async (page) => {
-  await begin(page);
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
   await whole(page);
-  const before = await text(page);
-  await room(page, "Answers");
-  const offer = page.locator("details", { has: page.locator("summary", { hasText: "Does a step hold only so many pieces at once?" }) });
-  await offer.locator("summary").first().click();
-  for (const typed of ["2.5", "0", "some"]) {
-    await offer.getByLabel("Pieces it holds").fill(typed);
+  const offer = page.locator("#sharper details", { has: page.locator("summary", { hasText: "Do you get quicker with practice?" }) });
+  await offer.locator("summary").click();
+  await offer.getByLabel("When you have made twice as many").fill("95");
+  // Pieces are whole, and a share has its end.
+  for (const [share, made] of [["95", "2.5"], ["95", "some"], ["0", "2"], ["101", "2"]]) {
+    await offer.getByLabel("When you have made twice as many").fill(share);
+    await offer.getByLabel("Pieces made before").fill(made);
     await offer.getByRole("button", { name: "Put it in" }).click();
-    await offer.getByRole("alert").filter({ hasText: "Write how many pieces it holds" }).waitFor();
+    await offer.getByRole("alert").filter({ hasText: "Write the percent, for example 95, and a number of pieces." }).waitFor();
   }
-  assert.equal(await text(page), before);
-  await room(page, "Answers");
-  await offer.locator("summary").first().click();
-  await offer.getByLabel("Pieces it holds").fill("6");
+  await offer.getByLabel("When you have made twice as many").fill("95");
+  await offer.getByLabel("Pieces made before").fill("2");
   await offer.getByRole("button", { name: "Put it in" }).click();
   await offer.waitFor({ state: "detached" });
-  assert.match(await text(page), /room\s*= 6/);
+  assert.match(await text(page), /learning\s*= "95 %"\nmade_before\s*= 2\n/);
 });
 
 await test("steps are put in order, added and taken out; every other byte stays", async (page) => {
