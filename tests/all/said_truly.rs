@@ -179,6 +179,7 @@ fn no_size_is_said_to_do_where_left_over_pieces_would() {
     close(ceiling(&shop), 48.0, 1e-12, "eight for ten minutes");
     let page = swept(&shop);
     does_not_say(&page, "However many you make");
+    says(&page, "A bigger batch may do it by what is left over.");
     says(
         &page,
         "the ceiling, 48.00 XXX an hour, where hardly any time goes into setup and nearly all pieces are left over.",

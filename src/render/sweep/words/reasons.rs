@@ -191,6 +191,8 @@ impl<'a> View<'a> {
                     asked_of_100(1.0 - sweep.confidence)
                 ),
             ]
+        } else if sweep.ceiling_is_of_left_over {
+            vec!["A bigger batch may do it by what is left over.".to_owned()]
         } else if self.alone() {
             vec!["A bigger batch may do it, if that many sell; no other size was looked at.".to_owned()]
         } else {
