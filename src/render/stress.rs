@@ -166,6 +166,8 @@ pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breakin
     match (breaking.found, breaking.at) {
         (Found::Breaks, Some(at)) if at > BEYOND => format!("over {}", how_bad(stress, misfortune, BEYOND)),
         (Found::Breaks, Some(at)) => how_bad(stress, misfortune, at),
+        // What hardly any trial separates has no strength that could be told.
+        (Found::BrokenAlready, Some(0.0)) => "just missed".to_owned(),
         (Found::BrokenAlready, Some(_)) => format!("missed; {}", brief_limit(stress, misfortune, breaking)),
         (Found::BrokenAlready, None) => "missed already".to_owned(),
         (Found::Holds, _) | (Found::Breaks, None) => match breaking.looked_to {
@@ -180,6 +182,7 @@ pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breakin
 /// The same where there is little room and the side of zero says that the target is missed: "needs 9.4 % quicker".
 pub(super) fn brief_limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> String {
     match (breaking.found, breaking.at) {
+        (Found::BrokenAlready, Some(0.0)) => "just missed".to_owned(),
         (Found::BrokenAlready, Some(at)) => format!("needs {}", how_bad(stress, misfortune, at)),
         _ => limit(stress, misfortune, breaking),
     }

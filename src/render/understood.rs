@@ -12,7 +12,7 @@ use super::format::{
 };
 use super::grid::Grid;
 use super::text::{Look, printable, wrap};
-use super::words::joined;
+use super::words::{joined, number_of};
 use crate::clean;
 use crate::scenario::{
     Buyers, Finished, Hours, Jig, Leftover, Logged, Material, Scenario, Season, Spoiled, Spread, Steady, Step, Unsold,
@@ -522,7 +522,7 @@ fn about_jig(scenario: &Scenario, jig: &Jig) -> String {
     };
     let gives = format!("It changes \"{}\": {}.", step.name, does.join(", "));
     let lasts = jig.lasts.map_or_else(String::new, |pieces| {
-        format!(" It lasts {} pieces.", count(pieces.into()))
+        format!(" It lasts {}.", number_of(pieces.into(), "piece", "pieces"))
     });
     format!("{builds} {gives}{lasts}")
 }

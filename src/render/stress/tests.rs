@@ -237,14 +237,19 @@ proptest! {
 /// What is missed already for want of buyers needs more of them.
 #[test]
 fn too_few_buyers_need_to_be_more() {
+    let missed = Breaking {
+        found: Found::BrokenAlready,
+        ..at(0.0)
+    };
     let few = stress(&[
         (Kind::Days, None, at(-0.05), HOLDS),
         (Kind::Days, None, at(0.05), HOLDS),
+        (Kind::Days, None, missed, HOLDS),
     ]);
     let said = |k: usize| limit(&few, &few.misfortunes[k], &few.misfortunes[k].target_lost);
     assert_eq!(
-        (said(0), said(1)),
-        ("missed; needs 5 % more".to_owned(), "5 % fewer".to_owned())
+        [0, 1, 2].map(said),
+        ["missed; needs 5 % more", "5 % fewer", "just missed"]
     );
 }
 

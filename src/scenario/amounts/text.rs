@@ -151,10 +151,15 @@ fn units_amiss(
     }
     if parts.iter().all(|part| is_bare(part)) {
         let unit = usual_unit(kind);
+        let fractions: Option<Vec<String>> = text.split('/').map(in_per_cent).collect();
+        let numbers = match fractions {
+            Some(shares) if kind == Measure::Share => shares.join(" / "),
+            _ => text.trim().to_owned(),
+        };
         return Some((
             format!("{} has no unit", quoted(text)),
             "unit?",
-            format!("write the unit once, at the end: `\"{} {unit}\"`", text.trim()),
+            format!("write the unit once, at the end: `\"{numbers} {unit}\"`"),
         ));
     }
     let example = if kind == Measure::Share {
@@ -353,12 +358,18 @@ impl Part<'_> {
     }
 }
 
+/// A share written as a fraction, 0.05, in per cent; `None` where it is none.
+fn in_per_cent(number: &str) -> Option<String> {
+    let value: f64 = number.trim().parse().ok()?;
+    (value > 0.0 && value < 1.0).then(|| short(value * 100.0))
+}
+
 /// A number that needs a unit and has none.
 fn without_unit(number: &str, place: SourceSpan, kind: Measure) -> Flaw {
     let (what, cure) = if kind == Measure::Share {
         (
             format!("{} has no % sign, and a share is written in per cent", quoted(number)),
-            format!("write `\"{number} %\"`"),
+            format!("write `\"{} %\"`", in_per_cent(number).as_deref().unwrap_or(number)),
         )
     } else {
         (

@@ -349,7 +349,8 @@ pub(super) const MATERIAL: Section = Section {
             Takes::Breaks,
             "[{ from = 10, price = 6.00 }]",
             "Lower prices for buying more at once. From so many units bought for a batch, each of them costs this. Units bought are those of \
-             whole packs, also where you keep the rest and pay for what is used.",
+             whole packs, also where you keep the rest and pay for what is used. Where a batch needs fewer, so many are bought if \
+             that costs less.",
         )
         .default("none"),
         Key::new(
