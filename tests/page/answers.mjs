@@ -36,6 +36,18 @@ await test("asked for a season, what sells all year is said to have none", async
   await none.waitFor({ state: "detached" });
 });
 
+await test("what may be a slip is told beneath the answer", async (page) => {
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  const again = page.getByText("in your figures to look at again");
+  assert.equal(await again.count(), 0);
+  await press(page, "Shelf");
+  await drop(page, "peg.toml", 'target = 20\ncurrency = "EUR"\n[[step]]\nname = "turn"\neach = "20 min"\n[sale]\nprice = 30\n');
+  await whole(page);
+  await again.click();
+  assert.match(await page.locator("#answer details[open] li").first().textContent(), /^No step takes time per order/);
+});
+
 await test("every chart of every question says its figures under a pointer, a finger and at the arrow keys", async (page) => {
   const charted = new Set();
   const opened = async (button, file) => {

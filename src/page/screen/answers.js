@@ -431,6 +431,8 @@ const answers = (() => {
     const opened = new Set([...$("answer").querySelectorAll("details[open]")].map((one) => one.dataset.of));
     const fold = (of, words, ...inside) => make("details", { data: { of }, open: opened.has(of) }, make("summary", {}, words), inside);
     const drawn = answer.chart && picture(answer.chart);
+    const doubts = said.doubts.map((line) => make("li", {}, spoken(line.charAt(0).toUpperCase() + line.slice(1))));
+    const again = doubts.length === 1 ? "One thing in your figures to look at again" : `${doubts.length} things in your figures to look at again`;
     return [
       head(),
       rough(said.form) && make("p", { className: "rough" }, make("b", {}, "Rough. "), "Every time stands as one number, so no bad day is in it yet. Under Figures, say what a quick day and a bad day take."),
@@ -438,6 +440,7 @@ const answers = (() => {
       make("p", { className: "opening" }, first),
       others.map((line) => make("p", { className: "then" }, line)),
       answer.why.length > 0 && make("p", {}, answer.why.join(" ")),
+      doubts.length > 0 && fold("doubts", again, make("ul", {}, doubts)),
       drawn && readable(drawn, answer.readings),
       answer.tables.map(table),
       answer.whole.map(([k, whole]) => fold(`whole-${k}`, `${whole.name}: all ${whole.rows.length} rows`, table({ ...whole, notes: [] }))),
@@ -609,6 +612,9 @@ const answers = (() => {
     if (triedOf !== product.text) tried = new Map();
     triedOf = product.text;
     const { form } = last;
+    // As many batches as the whole answer has: no example contradicts it.
+    const { whole } = batchesOf("sweep");
+    const trials = Number.isFinite(whole) ? whole : null;
     const found = [];
     for (const [name, { lacks, usual }] of Object.entries(OFFERS)) {
       if (!usual || !lacks(form) || tried.has(name)) continue;
@@ -616,7 +622,7 @@ const answers = (() => {
       if (!changes) continue;
       let said;
       try {
-        said = await engine.spare({ ask: "look", text: product.text, before: product.text, was: found, changes, question: "sweep", trials: LOOKS.quick.first });
+        said = await engine.spare({ ask: "look", text: product.text, before: product.text, was: found, changes, question: "sweep", trials });
       } catch {
         // Something else is asked, and these come again after it.
         return;

@@ -81,6 +81,8 @@ const atStep = (typed, key, written) => ({ do: "put", at: { section: "step", ent
 const plain = (typed) => String(numberOf(typed));
 /** A share as the file has it, where it may stand at this key. */
 const percent = (section, key, typed) => (rules.may(section, key, typed) ? `${numberOf(typed)} %` : null);
+/** What an order through a channel is posted for: a channel that says nothing of it has the postage of the sale. */
+const posted = (post) => [["post", post], ["post_charged", "0"]];
 
 const OFFERS = {
   room: {
@@ -172,27 +174,28 @@ const OFFERS = {
     why: "A shop takes half and many at once; your own stall takes neither.",
     lacks: (form) => !has(form, "channel"),
     fields: () => [
-      { key: "one", words: "The first way", start: "my own stall" },
+      { key: "one", words: "The first way, sold as now", start: "as now" },
       { key: "two", words: "The second way", start: "shops" },
       { key: "share", words: "Of 100 pieces, so many go the second way", number: true, hint: "for example 40" },
       { key: "discount", words: "There the price is lower by so many percent", number: true, hint: "for example 50" },
       { key: "order", words: "Pieces in an order there", number: true, start: "1" },
+      { key: "post", words: "Postage of an order there; 0 where nothing is posted", number: true, start: "0" },
     ],
     usual: () => ({
-      words: "if shops take 40 of 100 pieces, six at a time and at half the price",
+      words: "if shops take 40 of 100 pieces, six at a time, at half the price and without postage",
       changes: [
-        { do: "add", section: "channel", listed: true, values: [["name", "my own stall"], ["share", "60 %"]] },
-        { do: "add", section: "channel", listed: true, values: [["name", "shops"], ["share", "40 %"], ["discount", "50 %"], ["order_of", "6"]] },
+        { do: "add", section: "channel", listed: true, values: [["name", "as now"], ["share", "60 %"]] },
+        { do: "add", section: "channel", listed: true, values: [["name", "shops"], ["share", "40 %"], ["discount", "50 %"], ["order_of", "6"], ...posted("0")] },
       ],
     }),
     changes: (typed) => {
       const [share, rest] = [percent("channel", "share", typed.share), percent("channel", "share", String(100 - numberOf(typed.share)))];
       const discount = percent("channel", "discount", typed.discount);
-      if (!share || !rest || !discount || !rules.may("channel", "order_of", typed.order)) return "Write a share that leaves some for the first way, a percent and a number of pieces.";
+      if (!share || !rest || !discount || !rules.may("channel", "order_of", typed.order) || !rules.may("channel", "post", typed.post)) return "Write a share that leaves some for the first way, a percent, a number of pieces and the postage.";
       if (!typed.one.trim() || !typed.two.trim() || typed.one.trim() === typed.two.trim()) return "Give the two ways two names.";
       return [
         { do: "add", section: "channel", listed: true, values: [["name", typed.one.trim()], ["share", rest]] },
-        { do: "add", section: "channel", listed: true, values: [["name", typed.two.trim()], ["share", share], ["discount", discount], ["order_of", plain(typed.order)]] },
+        { do: "add", section: "channel", listed: true, values: [["name", typed.two.trim()], ["share", share], ["discount", discount], ["order_of", plain(typed.order)], ...posted(plain(typed.post))] },
       ];
     },
   },
