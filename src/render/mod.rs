@@ -40,10 +40,10 @@ pub mod web;
 pub mod words;
 
 #[cfg(feature = "charts")]
-use self::page::Page;
 use chart::ChartError;
 use columns::Declared;
 use json::Json;
+use page::Page;
 use plot::Plot;
 
 /// An answer that can be shown on every face.
