@@ -18,7 +18,7 @@ pub struct Way {
     pub moved: f64,
     /// Money an hour more in the long run, with its paired standard error.
     pub gain: Mean,
-    /// Whether orders there cost the postage of [sale], as a channel takes from there what it does not say. For people alone: somebody may sell
+    /// Whether orders there cost the postage of `[sale]`, as a channel takes from there what it does not say. For people alone: somebody may sell
     /// across a table there, and have left it at that.
     #[serde(skip)]
     pub postage_of_sale: bool,
