@@ -235,3 +235,12 @@ pub fn close(found: f64, expected: f64) {
         "{found} against {expected}"
     );
 }
+
+/// One step and its packing, sold at 53 to so many buyers of a season.
+pub fn season(buyers: &str) -> Scenario {
+    let text = format!(
+        "target = 30\n[[step]]\nname = \"make\"\neach = \"20 min\"\n[[step]]\nname = \"pack\"\nper_order = \"6 min\"\n[sale]\nprice = 53\n\
+         fee = \"20 %\"\n[season]\nbuyers = {buyers}\nclearance = 4\nelasticity = 3\n"
+    );
+    crate::scenario::read("test", &text, &[]).expect("it reads")
+}

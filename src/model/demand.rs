@@ -86,22 +86,7 @@ pub fn mean_buyers(season: &Season) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::Scenario;
-
-    fn season(buyers: &str) -> Scenario {
-        let text = format!(
-            "target = 30\n[[step]]\nname = \"make\"\neach = \"20 min\"\n[[step]]\nname = \"pack\"\nper_order = \"6 min\"\n[sale]\nprice = 53\n\
-             fee = \"20 %\"\n[season]\nbuyers = {buyers}\nclearance = 4\nelasticity = 3\n"
-        );
-        crate::scenario::read("test", &text, &[]).expect("it reads")
-    }
-
-    fn close(found: f64, expected: f64) {
-        assert!(
-            (found - expected).abs() <= 1e-12 * expected.abs(),
-            "{found} against {expected}"
-        );
-    }
+    use crate::testing::{close, season};
 
     #[test]
     fn whole_pieces_are_asked_for() {

@@ -104,21 +104,7 @@ pub fn markup_rule(scenario: &Scenario, elasticity: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn season(buyers: &str) -> Scenario {
-        let text = format!(
-            "target = 30\n[[step]]\nname = \"make\"\neach = \"20 min\"\n[[step]]\nname = \"pack\"\nper_order = \"6 min\"\n[sale]\nprice = 53\n\
-             fee = \"20 %\"\n[season]\nbuyers = {buyers}\nclearance = 4\nelasticity = 3\n"
-        );
-        crate::scenario::read("test", &text, &[]).expect("it reads")
-    }
-
-    fn close(found: f64, expected: f64) {
-        assert!(
-            (found - expected).abs() <= 1e-12 * expected.abs(),
-            "{found} against {expected}"
-        );
-    }
+    use crate::testing::{close, season};
 
     /// A piece costs 10 and brings 53 less 20 % less 3: 39.40. Under 29.40, over 6: 0.8305 of seasons, uniform on 0 to 100.
     #[test]

@@ -13,7 +13,7 @@ use super::grid::well_chosen;
 use super::page::Page;
 use super::plot::Plot;
 use super::text::Look;
-use super::words::{batch_of, batches_of, joined, nothing_varies, several};
+use super::words::{batch_of, batches_of, joined, lowest_price_at, nothing_varies, several};
 use crate::model::money::OnceAnOrder;
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
@@ -415,13 +415,7 @@ impl<'a> View<'a> {
             let ends = [sizes.first(), sizes.last()].into_iter().flatten();
             ends.filter(|s| !told.contains(&Some(s.size))).collect()
         };
-        let lower = lower.map(|(size, price)| match size {
-            1 => format!("The lowest price that pays is {price}, for a single piece."),
-            _ => format!(
-                "The lowest price that pays is {price}, in batches of {}.",
-                count(size.into())
-            ),
-        });
+        let lower = lower.map(|(size, price)| lowest_price_at(size, &price));
         let other = |s: &&SizeFloors| {
             let n = count(s.size.into());
             let price = s.floor_asked.price.map(|price| self.enough(price));

@@ -62,6 +62,17 @@ pub(super) fn each_once<T: PartialEq>(all: impl IntoIterator<Item = T>) -> Vec<T
     found
 }
 
+/// Which size needs the lowest price, as it is shown.
+pub(super) fn lowest_price_at(size: u32, shown: &str) -> String {
+    match size {
+        1 => format!("The lowest price that pays is {shown}, for a single piece."),
+        _ => format!(
+            "The lowest price that pays is {shown}, in batches of {}.",
+            count(size.into())
+        ),
+    }
+}
+
 /// "1 piece", "1,200 pieces".
 pub(super) fn number_of(n: u64, one: &str, more: &str) -> String {
     counted(count(n), one, more)

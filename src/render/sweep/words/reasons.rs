@@ -3,6 +3,7 @@
 use super::{View, ceiling_is_passed, ends_of_channels, is_or_are};
 use crate::questions::sweep::{Cause, Sells, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, share};
+use crate::render::words::lowest_price_at;
 
 /// A fall of the share that setup takes, from which on it is given as a reason (assumption).
 pub(super) const READY_FALLS: f64 = 0.05;
@@ -114,13 +115,7 @@ impl<'a> View<'a> {
             .filter_map(|a| Some((a.floor_asked.price?, a.size)));
         let (lowest, size) = priced.min_by(|a, b| a.0.total_cmp(&b.0))?;
         let (own, lowest) = (self.enough(near.floor_asked.price?), self.enough(lowest));
-        (own != lowest).then(|| match size {
-            1 => format!("The lowest price that pays is {lowest}, for a single piece."),
-            _ => format!(
-                "The lowest price that pays is {lowest}, in batches of {}.",
-                count(size.into())
-            ),
-        })
+        (own != lowest).then(|| lowest_price_at(size, &lowest))
     }
 
     /// Whether a bigger batch would do what none does that was looked at.
