@@ -1,8 +1,8 @@
 //! Small scenarios for unit tests.
 
 use crate::scenario::{
-    Batch, Break, Leftover, Material, Sale, SaleCurrencies, Scenario, Shop, Spoiled, Spread, Step, ThreePoint, Tries,
-    Varies,
+    Batch, Break, Guessed, Leftover, Material, Sale, SaleCurrencies, Scenario, Shop, Spoiled, Spread, Step, ThreePoint,
+    Tries, Varies,
 };
 
 /// A triangular range.
@@ -28,6 +28,7 @@ pub fn step(name: &str) -> Step {
         redo: 0.0,
         spoil: 0.0,
         second: 0.0,
+        guessed: Guessed::default(),
     }
 }
 
@@ -65,6 +66,7 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
             runs: 1,
         },
         pace: Spread::Certain(1.0),
+        guessed_pace: None,
         steps,
         materials: Vec::new(),
         sale: Sale {

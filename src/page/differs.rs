@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::scenario::keys::GUESSED;
 use crate::scenario::written::{self, Section, Value};
 
 /// A value that is another one; with an empty key, a section that is new or gone.
@@ -68,6 +69,8 @@ pub(super) fn differences(before: &str, now: &str, all: bool) -> Vec<Difference>
     for section in before.iter().filter(|section| same(&now, section).is_none()) {
         found.push(whole(section, Some(""), None));
     }
+    // A guess that is kept is the old value of a change that is told.
+    found.retain(|one| one.was.is_some() || !one.key.starts_with(GUESSED));
     found
 }
 

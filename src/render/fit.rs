@@ -751,8 +751,8 @@ fn small_print(fit: &Fit) -> Vec<String> {
         )));
     }
     said.push(format!(
-        "The file's proportion of setup to pieces counts as a weak guess. Keep the first file, and read the whole log beside that: beside one that the \
-         log has been put into, setup and the time a piece look surer than they are. Intervals of chances are exact (Clopper and Pearson). batchwright {}.",
+        "The proportion of setup to pieces that you guessed before the log counts as a weak guess; the file keeps it when new times are put in. Always read \
+         the whole log, old entries and new. Intervals of chances are exact (Clopper and Pearson). batchwright {}.",
         fit.version
     ));
     said

@@ -1,6 +1,7 @@
 //! What a key of the file is called in a sentence, above a column and on an axis.
 
 use super::text::printable;
+use crate::scenario::keys::GUESSED;
 
 /// A key as `--set` takes it, in a maker's words and without an article: `time per piece of 'glue pegs'`.
 pub(super) fn spoken(key: &str) -> String {
@@ -21,6 +22,9 @@ pub(super) fn spoken(key: &str) -> String {
 
 /// What the last word of a key means in its section; a word that says so itself stays.
 fn called(section: &str, word: &str) -> String {
+    if let Some(guessed) = word.strip_prefix(GUESSED) {
+        return format!("first guess of the {}", called(section, guessed));
+    }
     let words = match (section, word) {
         ("batch", "runs") => "batches of this design",
         ("batch", "spoiled") => "treatment of spoiled pieces",
@@ -100,6 +104,10 @@ mod tests {
             ("channel.shop.order_of", "pieces in an order through 'shop'"),
             ("seconds.price", "price of seconds"),
             ("step.sew.done_by", "worker of 'sew'"),
+            (
+                "step.glue pegs.guessed_each",
+                "first guess of the time per piece of 'glue pegs'",
+            ),
             ("hours.sat", "bench hours on Saturday"),
             ("currencies.USD", "worth of 1 USD"),
         ];

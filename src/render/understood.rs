@@ -1,7 +1,9 @@
 //! A scenario told back to whoever wrote it: what was understood, in tables and plain sentences.
 
+mod guessed;
 mod selling;
 
+use self::guessed::guessed;
 use self::selling::{channels, sale, seconds, selling_day};
 use super::cautions;
 use super::columns::{Columns, Declared, Table};
@@ -106,6 +108,7 @@ fn closing(scenario: &Scenario) -> Vec<String> {
     said.extend(besides_the_sale(scenario));
     said.push(shop(scenario));
     said.extend(helper(scenario));
+    said.extend(guessed(scenario));
     if !scenario.misfortunes.is_empty() {
         let names: Vec<&str> = scenario.misfortunes.iter().map(|m| m.name.as_str()).collect();
         said.push(format!(

@@ -41,6 +41,8 @@ pub struct Scenario {
     pub batch: Batch,
     /// Multiplies all hands-on time of a batch; drawn once a batch.
     pub pace: Spread,
+    /// The pace as it was thought to be before the first entry of a work log, where the file keeps it.
+    pub guessed_pace: Option<Spread>,
     /// At least one, names unique, at least one of them takes time.
     pub steps: Vec<Step>,
     /// May be empty; names unique.
@@ -133,6 +135,23 @@ pub struct Step {
     pub spoil: f64,
     /// Chance that the piece becomes a second at this step, in [0, 1); it goes on through the others.
     pub second: f64,
+    /// What was thought of its times before the first entry of a work log.
+    pub guessed: Guessed,
+}
+
+/// A step's times before the first entry of a work log, each where the file keeps it beside what was learned since.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Guessed {
+    /// Minutes once.
+    pub once: Option<Spread>,
+    /// Minutes per round.
+    pub setup: Option<Spread>,
+    /// Minutes per piece.
+    pub each: Option<Spread>,
+    /// Minutes per order.
+    pub per_order: Option<Spread>,
+    /// Whether pieces or batches differed.
+    pub varies: Option<Varies>,
 }
 
 /// A helper, whose hours are not the maker's.
@@ -321,6 +340,8 @@ pub struct Channel {
     pub own_price: bool,
     /// Hands-on minutes per order that stand for those of the steps; `None`: the steps' own.
     pub per_order: Option<Spread>,
+    /// The same before the first entry of a work log, where the file keeps it.
+    pub guessed_per_order: Option<Spread>,
     /// `[sale]` with what the channel says otherwise; `price` before the discount.
     pub sale: Sale,
     /// How pieces are left there on sale or return; `None`: what goes there is sold.

@@ -560,19 +560,22 @@ impl<'a> Holder<'a> {
     }
 
     fn add(&self, text: &str, key: &str, new: &str) -> Result<(Range<usize>, String), String> {
-        let last = self
+        let mut spans: Vec<Range<usize>> = self
             .table()
             .iter()
             .filter_map(|(_, item)| item.as_value().and_then(toml_edit::Value::span))
-            .max_by_key(|span| span.end)
-            .ok_or("there is no value beside which it could stand")?;
+            .collect();
+        spans.sort_unstable_by_key(|span| span.end);
+        let [first, last] = [spans.first(), spans.last()]
+            .map(|span| span.cloned().ok_or("there is no value beside which it could stand"));
+        let (first, last) = (first?, last?);
         if matches!(self, Self::Inline(_)) {
             return Ok((last.end..last.end, format!(", {key} = {new}")));
         }
-        let line_start = text[..last.start].rfind('\n').map_or(0, |i| i + 1);
+        let line_start = text[..first.start].rfind('\n').map_or(0, |i| i + 1);
         let line = &text[line_start..];
         let indent: String = line.chars().take_while(|c| matches!(c, ' ' | '\t')).collect();
-        // Equals signs stay in one column.
+        // Equals signs stay in one column, which is that of the first key: a long one further down may reach beyond it.
         let before_sign = line.find('=').map_or(0, |i| line[..i].chars().count());
         let width = before_sign.saturating_sub(indent.chars().count() + 1);
         let line_end = text[last.end..].find('\n').map(|i| last.end + i + 1);

@@ -2,6 +2,7 @@
 //! byte stays.
 
 use super::fit::{Fit, From, Part};
+use crate::scenario::keys::GUESSED;
 use crate::scenario::rewrite::{Change, OTHER_FORM, Wanted, rewritten};
 use crate::scenario::written::{Holder, line_feed};
 use crate::scenario::{Spread, quoted};
@@ -9,13 +10,39 @@ use crate::scenario::{Spread, quoted};
 /// Times from so many minutes on are written in hours.
 const HOURS_FROM: f64 = 120.0;
 
-/// The text with the new estimates in it, and what was changed. A value that would be as it was is left alone.
+/// The text with the new estimates in it, and what was changed. A value that would be as it was is left alone. What stood there is kept beside it as what was
+/// guessed, where the file does not keep an older guess: the next reading is beside that.
 ///
 /// # Errors
 /// What stands in the way, one sentence each: a value in a form that cannot be exchanged where it stands.
 pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String>> {
+    let (learned, changes) = put(text, fit, wanted(fit))?;
+    let guesses = changes.iter().filter(|change| is_learned(&change.key)).map(|change| {
+        let was = change.was.clone().unwrap_or_else(|| unsaid(&change.key).to_owned());
+        (change.step.clone(), format!("{GUESSED}{}", change.key), was)
+    });
+    let (learned, _) = put(&learned, fit, guesses.collect())?;
+    Ok((learned, changes))
+}
+
+/// Whether it is estimated beside a guess; chances are counted.
+fn is_learned(key: &str) -> bool {
+    !matches!(key, "spoil" | "redo")
+}
+
+/// What a file says of a time, of `varies` or of the pace by saying nothing.
+fn unsaid(key: &str) -> &'static str {
+    match key {
+        "varies" => "\"piece\"",
+        "factor" => "1",
+        _ => "\"0 min\"",
+    }
+}
+
+/// The text with values by step and key in it, as TOML, and what was changed.
+fn put(text: &str, fit: &Fit, values: Vec<(String, String, String)>) -> Result<(String, Vec<Change>), Vec<String>> {
     let channel_of = |step: &str| fit.steps.iter().find(|s| s.name == step)?.channel.as_deref();
-    let wanted = wanted(fit).into_iter().map(|(step, key, new)| Wanted {
+    let wanted = values.into_iter().map(|(step, key, new)| Wanted {
         owner: match channel_of(&step) {
             _ if step.is_empty() => "[pace]".to_owned(),
             Some(channel) => format!("channel {}", quoted(channel)),
@@ -32,7 +59,15 @@ pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String
             None => Holder::named(root, "step", &one.step),
         };
         match holder {
-            Some(Some(holder)) => holder.put(body, &one.key, &one.new),
+            Some(Some(holder)) => {
+                let put = holder.put(body, &one.key, &one.new)?;
+                let is_older_guess = one.key.starts_with(GUESSED) && put.2.is_some();
+                Ok(if is_older_guess {
+                    (put.0, put.1, Some(one.new.clone()))
+                } else {
+                    put
+                })
+            }
             // No [pace] yet: a section of its own at the end.
             None if one.step.is_empty() => {
                 let end = line_feed(body);

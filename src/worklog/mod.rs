@@ -21,7 +21,7 @@ pub use read::{minutes, read};
 
 use crate::logfile::{Kind, Other};
 use crate::questions::calendar::orders_through;
-use crate::scenario::{Scenario, Spread, Step, Varies};
+use crate::scenario::{Guessed, Scenario, Spread, Step, Varies};
 use jiff::civil::Date;
 use std::collections::HashMap;
 
@@ -118,6 +118,7 @@ pub fn logged_at(scenario: &Scenario) -> Vec<Step> {
             redo: 0.0,
             spoil: 0.0,
             second: 0.0,
+            guessed: Guessed::default(),
         })
     });
     scenario.steps.iter().cloned().chain(own).collect()

@@ -21,6 +21,8 @@ const WIDER: f64 = 1.057;
 const NEAR: f64 = 0.2;
 /// Figures are written to three digits.
 const ROUNDED: f64 = 0.005;
+/// Means and tenths that are read from what was written to three digits lie within this share of what was to be written.
+pub(super) const WRITTEN: f64 = 2.0 * ROUNDED;
 /// Widths of the pace that are looked at.
 const PACES: usize = 60;
 /// Setups and pieces vary by at least this share of the squared variation that the log says they have (assumption: a pace that is wider than the log's is
@@ -51,7 +53,7 @@ pub(super) struct Target<'a> {
     width: Vec<f64>,
     /// Half width over the standard deviation.
     stretch: Vec<f64>,
-    /// Whether pieces are drawn once for the batch in the file; `None`: they never are.
+    /// Whether pieces were drawn once for the batch in the guess; `None`: they never are.
     by_batch: Option<bool>,
 }
 
@@ -65,7 +67,7 @@ pub(super) struct Made {
 }
 
 impl<'a> Target<'a> {
-    /// `by_batch`: whether pieces may be drawn once for the batch at all, and are so in the file.
+    /// `by_batch`: whether pieces may be drawn once for the batch at all, and were so in the guess.
     pub fn new(found: &'a Posterior, written: Written, at: Vec<[f64; 2]>, by_batch: Option<bool>) -> Self {
         let mean = at
             .iter()

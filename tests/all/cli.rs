@@ -622,7 +622,8 @@ fn shipped_scenarios_check_without_doubts_and_show_every_key() {
     };
     let missing: Vec<(&str, &str)> = keys::all()
         .map(|(section, key)| (section, key.name))
-        .filter(|(section, name)| !shows(section, name))
+        // Guesses are put there by `fit --write`.
+        .filter(|(section, name)| !name.starts_with(keys::GUESSED) && !shows(section, name))
         .collect();
     assert!(missing.is_empty(), "{missing:?}");
     let words = [

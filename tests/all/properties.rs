@@ -9,7 +9,7 @@ use batchwright_core::engine::{Engine, Path, Plan};
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::sweep::{self, SizeAnswer, Sweep};
 use batchwright_core::scenario::{
-    Break, Learning, Leftover, Material, Scenario, Spoiled, Spread, Step, ThreePoint, Varies,
+    Break, Guessed, Learning, Leftover, Material, Scenario, Spoiled, Spread, Step, ThreePoint, Varies,
 };
 use batchwright_core::stats;
 use proptest::prelude::*;
@@ -83,6 +83,7 @@ prop_compose! {
             redo,
             spoil,
             second: 0.0,
+            guessed: Guessed::default(),
         }
     }
 }

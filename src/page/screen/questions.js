@@ -50,7 +50,7 @@ const KEY_WORDS = {
   worn_price: "price of a worn piece", there: "hours there", per_hour: "for each hour", per_month: "for a month", hours_per_month: "hours at the bench in a month", per_week: "buyers a week", hold: "keeping it costs a year",
   elasticity: "how much buyers mind the price", build: "time to build it", lasts: "lasts for so many pieces", mon: "Monday", tue: "Tuesday", wed: "Wednesday", thu: "Thursday", fri: "Friday", sat: "Saturday", sun: "Sunday", off: "days off",
 };
-const wordOf = (section, key) => KEY_WORDS[`${section}.${key}`] ?? KEY_WORDS[key] ?? key.replace(/_/g, " ");
+const wordOf = (section, key) => (key.startsWith("guessed_") ? `first guess of "${wordOf(section, key.slice(8))}"` : (KEY_WORDS[`${section}.${key}`] ?? KEY_WORDS[key] ?? key.replace(/_/g, " ")));
 const sectionWord = (section) => SECTIONS[section] ?? ONE_MORE[section] ?? section.replace(/_/g, " ");
 /** What a part of the form is called, and what the library calls a value of it: `step.glue pegs.each`. */
 const partOf = ({ name, section }) => name ?? sectionWord(section);

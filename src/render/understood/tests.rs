@@ -53,6 +53,31 @@ per_month = 120
 hours_per_month = 60
 "#;
 
+/// What a log was put in over is told with the rest, each by its name.
+#[test]
+fn what_was_guessed_before_a_log_is_told() {
+    let kept = SHOP
+        .replace(
+            "each = \"12 min\"",
+            "each = \"12 min\"\nvaries = \"batch\"\nguessed_each = \"8 / 10 / 15 min\"\nguessed_varies = \"piece\"",
+        )
+        .replace(
+            "per_order = \"4 min\"",
+            "per_order = \"4 min\"\nguessed_per_order = \"6 min\"",
+        )
+        .replace("factor = \"1 / 2 / 3\"", "factor = \"1 / 2 / 3\"\nguessed_factor = 1");
+    let due = "Before the first entry of the work log you guessed: time per piece of 'turn' 8 min / 10 min / 15 min; time per order through 'fair' 6 min; \
+               'turn' differs from piece to piece; pace 1. `fit` reads the log beside that.";
+    let told = told_of(&kept).closing;
+    assert!(told.iter().any(|sentence| sentence == due), "{told:?}");
+    assert!(
+        told_of(SHOP)
+            .closing
+            .iter()
+            .all(|sentence| !sentence.contains("guessed"))
+    );
+}
+
 fn told_of(text: &str) -> Told {
     told(&crate::scenario::read("shop", text, &[]).expect("it reads"))
 }

@@ -242,6 +242,8 @@ pub static SECTIONS: &[Section] = &[
     work::RANGE,
 ];
 
+/// What the keys begin with that keep what was guessed before a work log.
+pub const GUESSED: &str = "guessed_";
 /// The word of a price break.
 pub(super) const BREAKS: &str = "breaks";
 /// The word of a range in braces.
@@ -276,6 +278,11 @@ pub(super) fn known(word: &str) -> impl Iterator<Item = &'static str> {
             .filter(|section| section.has_brackets())
             .map(|section| section.word),
     )
+}
+
+/// What a person is told may stand in a section: a log puts the rest there.
+pub(super) fn offered(word: &str) -> impl Iterator<Item = &'static str> {
+    known(word).filter(|key| !key.starts_with(GUESSED))
 }
 
 /// Whether a key of this name takes a text or a name, whatever that looks like.

@@ -184,6 +184,7 @@ pub(super) const CHANNEL: Section = Section {
             "Hands-on time that an order takes here, in place of the `per_order` of the steps.",
         )
         .default("the `per_order` of the steps"),
+        super::work::GUESSED_PER_ORDER,
         Key::new(
             "price",
             PRICE,

@@ -4,6 +4,16 @@ use super::{Bound, Choice, Key, Measure, Rule, Section, Takes, Written};
 
 /// Hands-on time, certain or a range.
 pub(super) const TIME: Takes = Takes::Amount(Rule::of(Measure::Work));
+const VARIES: Takes = Takes::Choice(&[
+    Choice {
+        word: "piece",
+        about: "every piece takes its own time",
+    },
+    Choice {
+        word: "batch",
+        about: "all pieces of a batch take alike",
+    },
+]);
 /// A certain amount of anything, zero or more.
 const NUMBER: Takes = Takes::Amount(Rule::of(Measure::Number).certain());
 /// A certain number above zero.
@@ -103,14 +113,24 @@ pub(super) const PACE: Section = Section {
     word: "pace",
     written: Written::Once,
     about: "Good days and bad ones.",
-    keys: &[Key::new(
-        "factor",
-        Takes::Amount(Rule::positive(Measure::Number)),
-        r#""0.9 / 1 / 1.35""#,
-        "It multiplies all hands-on time of a batch. 1 is as you estimated, 1.35 is a bad day.",
-    )
-    .unit("times")
-    .default("1")],
+    keys: &[
+        Key::new(
+            "factor",
+            Takes::Amount(Rule::positive(Measure::Number)),
+            r#""0.9 / 1 / 1.35""#,
+            "It multiplies all hands-on time of a batch. 1 is as you estimated, 1.35 is a bad day.",
+        )
+        .unit("times")
+        .default("1"),
+        Key::new(
+            "guessed_factor",
+            Takes::Amount(Rule::positive(Measure::Number)),
+            r#""0.9 / 1 / 1.35""#,
+            "The `factor` as you guessed it before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+        )
+        .unit("times")
+        .default("`fit` reads the log beside `factor`"),
+    ],
 };
 
 pub(super) const STEP: Section = Section {
@@ -188,16 +208,7 @@ pub(super) const STEP: Section = Section {
         .default("none"),
         Key::new(
             "varies",
-            Takes::Choice(&[
-                Choice {
-                    word: "piece",
-                    about: "every piece takes its own time",
-                },
-                Choice {
-                    word: "batch",
-                    about: "all pieces of a batch take alike",
-                },
-            ]),
+            VARIES,
             r#""batch""#,
             "Whether the time for each piece differs from piece to piece or from batch to batch.",
         )
@@ -247,8 +258,46 @@ pub(super) const STEP: Section = Section {
             "Of the pieces, the share that becomes a second here. It goes on through the other steps and is sold as [seconds] says.",
         )
         .default("none"),
+        Key::new(
+            "guessed_once",
+            TIME,
+            r#""3 h""#,
+            "What you guessed for `once` before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+        )
+        .default("`fit` reads the log beside `once`"),
+        Key::new(
+            "guessed_setup",
+            TIME,
+            r#""3 / 4 / 8 min""#,
+            "What you guessed for `setup` before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+        )
+        .default("`fit` reads the log beside `setup`"),
+        Key::new(
+            "guessed_each",
+            TIME,
+            r#""8 / 12 / 25 min""#,
+            "What you guessed for `each` before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+        )
+        .default("`fit` reads the log beside `each`"),
+        GUESSED_PER_ORDER,
+        Key::new(
+            "guessed_varies",
+            VARIES,
+            r#""piece""#,
+            "What `varies` was before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+        )
+        .default("`fit` reads the log beside `varies`"),
     ],
 };
+
+/// Of a step, and of a channel that takes its own time for orders.
+pub(super) const GUESSED_PER_ORDER: Key = Key::new(
+    "guessed_per_order",
+    TIME,
+    r#""15 / 20 / 35 min""#,
+    "What you guessed for `per_order` before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+)
+.default("`fit` reads the log beside `per_order`");
 
 pub(super) const MATERIAL: Section = Section {
     word: "material",

@@ -97,7 +97,7 @@ impl Reader<'_> {
                     "must be a section",
                     format!(
                         "write a line `{title}` and under it {}",
-                        keys::known(word)
+                        keys::offered(word)
                             .map(|k| format!("`{k}`"))
                             .collect::<Vec<_>>()
                             .join(", ")
@@ -234,7 +234,7 @@ impl Reader<'_> {
                 (Some((.., cure)), _) => (*cure).to_owned(),
                 (None, Some(near)) if sectionlike => format!("did you mean {}?", header(near)),
                 (None, Some(near)) => format!("did you mean `{near}`?"),
-                (None, None) if elsewhere.is_empty() => may_stand(s, sectionlike, &known),
+                (None, None) if elsewhere.is_empty() => may_stand(s, sectionlike),
                 (None, None) => belongs(word, &elsewhere, key.place.source > 0),
             };
             self.faults.push(Fault::new(key.place.clone(), what, "not known", cure));
@@ -263,13 +263,13 @@ fn belongs(word: &str, elsewhere: &[&keys::Section], alone: bool) -> String {
 }
 
 /// What could stand where an unknown word does.
-fn may_stand(s: &Section<'_>, sectionlike: bool, known: &[&str]) -> String {
+fn may_stand(s: &Section<'_>, sectionlike: bool) -> String {
     if sectionlike {
         let headers = keys::SECTIONS.iter().map(keys::Section::header);
         let headers: Vec<_> = headers.filter(|header| !header.is_empty()).collect();
         return format!("the sections are {}", headers.join(", "));
     }
-    let plain = known.iter().filter(|k| !s.word.is_empty() || !keys::is_section(k));
+    let plain = keys::offered(s.word).filter(|k| !s.word.is_empty() || !keys::is_section(k));
     let plain: Vec<String> = plain.map(|k| format!("`{k}`")).collect();
     format!("these may stand here: {}", plain.join(", "))
 }

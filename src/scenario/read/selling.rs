@@ -85,6 +85,7 @@ impl Reader<'_> {
             discount,
             own_price: own.is_some(),
             per_order: self.amount(&s, "per_order"),
+            guessed_per_order: self.amount(&s, "guessed_per_order"),
             on_return,
             sale,
         }

@@ -3,7 +3,7 @@
 use crate::scenario::amounts::short;
 use crate::scenario::faults::{Fault, SourceSpan};
 use crate::scenario::tree::Table;
-use crate::scenario::{Learning, Spread, Step, Varies};
+use crate::scenario::{Guessed, Learning, Spread, Step, Varies};
 
 use super::reader::{Reader, Section, entry_title};
 
@@ -65,9 +65,15 @@ impl Reader<'_> {
         let each = time(self, "each");
         let per_order = time(self, "per_order");
         let wait = time(self, "wait");
-        let varies = self
-            .choice(&s, "varies", &[Varies::Piece, Varies::Batch])
-            .unwrap_or(Varies::Piece);
+        let varies = |this: &mut Self, key: &str| this.choice(&s, key, &[Varies::Piece, Varies::Batch]);
+        let guessed = Guessed {
+            once: self.amount(&s, "guessed_once"),
+            setup: self.amount(&s, "guessed_setup"),
+            each: self.amount(&s, "guessed_each"),
+            per_order: self.amount(&s, "guessed_per_order"),
+            varies: varies(self, "guessed_varies"),
+        };
+        let varies = varies(self, "varies").unwrap_or(Varies::Piece);
         let helped = self.choice(&s, "done_by", &[false, true]).unwrap_or(false);
         if helped && !helper {
             self.faults.push(Fault::new(
@@ -101,6 +107,7 @@ impl Reader<'_> {
             redo: self.redo(&s),
             spoil: self.certain(&s, "spoil").unwrap_or(0.0),
             second: self.certain(&s, "second").unwrap_or(0.0),
+            guessed,
         }
     }
 

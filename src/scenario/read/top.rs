@@ -38,7 +38,7 @@ impl Reader<'_> {
         let confidence = self.certain(&top, "confidence").unwrap_or(0.8);
 
         let batch = self.batch(&top);
-        let pace = self.pace(&top);
+        let (pace, guessed_pace) = self.pace(&top);
         let (steps, step_names) = self.steps(&top);
         let sale = self.sale(&top);
         let channels = self.channels(&top, sale.as_ref());
@@ -67,6 +67,7 @@ impl Reader<'_> {
             confidence,
             batch,
             pace,
+            guessed_pace,
             steps,
             materials,
             sale: sale?,
@@ -165,10 +166,13 @@ impl Reader<'_> {
         batch
     }
 
-    fn pace(&mut self, top: &Section<'_>) -> Spread {
-        self.section(top, "pace", "[pace]")
-            .and_then(|section| self.amount(&section, "factor"))
-            .unwrap_or(Spread::Certain(1.0))
+    /// The pace, and what was guessed of it before.
+    fn pace(&mut self, top: &Section<'_>) -> (Spread, Option<Spread>) {
+        let Some(section) = self.section(top, "pace", "[pace]") else {
+            return (Spread::Certain(1.0), None);
+        };
+        let [pace, guessed] = ["factor", "guessed_factor"].map(|key| self.amount(&section, key));
+        (pace.unwrap_or(Spread::Certain(1.0)), guessed)
     }
 
     fn shop(&mut self, top: &Section<'_>) -> Shop {

@@ -149,6 +149,7 @@ fn a_whole_scenario_is_read() {
             redo: 0.05,
             spoil: 0.01,
             second: 0.0,
+            guessed: Guessed::default(),
         }
     );
     assert_eq!(s.steps[2].per_order, triangle(15.0, 20.0, 35.0));
@@ -245,6 +246,7 @@ fn the_least_scenario_has_the_documented_defaults() {
             redo: 0.0,
             spoil: 0.0,
             second: 0.0,
+            guessed: Guessed::default(),
         }]
     );
     assert!(s.materials.is_empty());
@@ -652,7 +654,8 @@ fn every_key_stands_in_a_shipped_scenario() {
         }
     }
     let keys = keys::all()
-        .filter(|(section, _)| *section != keys::RANGE)
+        // What was guessed before a log is put there by `fit --write`, and by hand by nobody.
+        .filter(|(section, key)| *section != keys::RANGE && !key.name.starts_with(keys::GUESSED))
         .map(|(section, key)| format!("{section}.{}", key.name));
     // A day of the week is like another; channels, selling days and seconds take from [sale] what they do not say themselves.
     let like = |key: &str| {

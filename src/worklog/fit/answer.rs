@@ -37,7 +37,7 @@ pub struct Fit {
     /// file has it; 1 where all times are new and contain the pace.
     pub pace_kept: f64,
     /// Whether the file says already what the log says: no time and no chance of it is contradicted, and batches of its sizes take what they would with the new ranges.
-    /// Nothing is written then, so that a log teaches once.
+    /// Nothing is written then, so that a log teaches once. Where the file keeps what was guessed before the log: whether it has the new ranges, but for rounding.
     pub settled: bool,
     /// Program version.
     pub version: String,
@@ -120,6 +120,18 @@ pub struct StepFit {
     pub line: Vec<LinePoint>,
     /// Entries left out of the times that are kept as logged, as the piece was done again in them.
     pub left_out: usize,
+}
+
+impl StepFit {
+    pub(super) fn contradicts_a_chance(&self) -> bool {
+        [self.spoil, self.redo].into_iter().flatten().any(|c| c.contradicts)
+    }
+
+    /// Whether the file has all of it already.
+    pub(super) fn is_written(&self) -> bool {
+        let has = |part: &Part| part.from == From::File || part.was.is_written(&part.new);
+        self.varies.is_none() && !self.contradicts_a_chance() && self.parts.iter().all(has)
+    }
 }
 
 /// What the entries of a step are counted in.
@@ -246,6 +258,14 @@ impl Range {
         }
     }
 
+    /// Whether another range is this one but for the rounding of what is written.
+    fn is_written(&self, new: &Self) -> bool {
+        let pairs = [(self.mean, new.mean), (self.p10, new.p10), (self.p90, new.p90)];
+        pairs
+            .into_iter()
+            .all(|(was, new)| (was - new).abs() <= ranges::WRITTEN * new)
+    }
+
     /// Whether another range is this one but for what the file, as a prior, does to estimates once it holds them itself.
     pub(super) fn is_near(&self, new: &Self) -> bool {
         let allowed = ranges::near([new.p10, new.p90], new.mean);
@@ -290,6 +310,13 @@ pub struct PaceFit {
     pub new: Option<Range>,
     #[serde(skip)]
     pub(in crate::worklog) spread: Option<Spread>,
+}
+
+impl PaceFit {
+    /// Whether the file has it already.
+    pub(super) fn is_written(&self) -> bool {
+        self.new.is_none_or(|new| self.was.is_written(&new))
+    }
 }
 
 /// One job.

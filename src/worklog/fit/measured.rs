@@ -60,12 +60,19 @@ pub(super) struct Measured<'a> {
     pub(super) prior: Prior,
     /// Minutes of a setup and a piece that the file expects, pace counted.
     pub(super) file: [f64; 2],
+    /// The same as it was guessed before the log.
+    pub(super) guess: [f64; 2],
     pub(super) how: How,
 }
 
 impl<'a> Measured<'a> {
-    /// `varies`: squared coefficients of variation of a setup and a piece in the file.
-    pub(super) fn new(mut timed: Vec<(Timed<'a>, WorkUnits)>, file: [f64; 2], varies: [f64; 3]) -> Self {
+    /// `varies`: squared coefficients of variation of pace, a setup and a piece as they were guessed.
+    pub(super) fn new(
+        mut timed: Vec<(Timed<'a>, WorkUnits)>,
+        file: [f64; 2],
+        guess: [f64; 2],
+        varies: [f64; 3],
+    ) -> Self {
         timed.sort_by_key(|(timed, _)| timed.job);
         let rows: Vec<Row> = timed
             .iter()
@@ -77,17 +84,17 @@ impl<'a> Measured<'a> {
             })
             .collect();
         let there = [rows.iter().any(|r| r.rounds > 0.0), rows.iter().any(|r| r.units > 0.0)];
-        // A part that the file does not have is looked for about a quarter of what it would be if it were all of it.
+        // A part that was not guessed is looked for about a quarter of what it would be if it were all of it.
         let all: f64 = rows.iter().map(|r| r.minutes).sum();
-        let guess = [
+        let unguessed = [
             0.25 * all / rows.iter().map(|r| r.rounds).sum::<f64>().max(1.0),
             0.25 * all / rows.iter().map(|r| r.units).sum::<f64>().max(1.0),
         ];
         let of = |wanted: [bool; 2]| {
-            let times = [0, 1].map(|k| match (wanted[k] && there[k], file[k] > 0.0) {
+            let times = [0, 1].map(|k| match (wanted[k] && there[k], guess[k] > 0.0) {
                 (false, _) => 0.0,
-                (true, true) => file[k],
-                (true, false) => guess[k],
+                (true, true) => guess[k],
+                (true, false) => unguessed[k],
             });
             let prior = Prior {
                 times,
@@ -102,9 +109,9 @@ impl<'a> Measured<'a> {
             [false, true] => (How::EachOnly, of([false, true])),
             [true, true] => {
                 let both = of([true, true]);
-                if file[0] <= 0.0 && file[1] > 0.0 && both.1.share_below_nothing(0) >= 0.025 {
+                if guess[0] <= 0.0 && guess[1] > 0.0 && both.1.share_below_nothing(0) >= 0.025 {
                     (How::NoSetup, of([false, true]))
-                } else if file[1] <= 0.0 && file[0] > 0.0 && both.1.share_below_nothing(1) >= 0.025 {
+                } else if guess[1] <= 0.0 && guess[0] > 0.0 && both.1.share_below_nothing(1) >= 0.025 {
                     (How::SetupOnly, of([true, false]))
                 } else {
                     (How::Both, both)
@@ -117,6 +124,7 @@ impl<'a> Measured<'a> {
             found,
             prior,
             file,
+            guess,
             how,
         }
     }

@@ -13,8 +13,10 @@
 //!
 //! **What stays.** A part with fewer than [`ENOUGH`] jobs stays as the file has it, unless the sum of its entries is further off than the file's own
 //! ranges and pace allow (1.96 standard deviations; where the file says for certain, Student's t of the entries' own ratios); then its range is scaled by actual
-//! over expected minutes (assumption). One job alone changes nothing but what is done once for a design. Where the file says all of it already ([`Fit::settled`]), nothing is written: the file is a prior, so that one log
-//! read again and again would move it a little each time.
+//! over expected minutes (assumption). One job alone changes nothing but what is done once for a design. Where the file says all of it already ([`Fit::settled`]), nothing is written.
+//!
+//! **Reading after reading.** The file that a log is put into keeps what was guessed before (`worklog/fit/guess.rs`), and the whole log is read beside that: however
+//! often it is written between, the same log gives the same estimates.
 //!
 //! **Pace.** A job's ratio is its actual minutes over what the file's steps expect of the same entries, pace not counted. Where every time is new
 //! the times contain the pace: its mean is then 1, and its spread is what batches differ by as a whole. Where any time stays, so does the pace.
@@ -24,6 +26,7 @@
 //! [`ENOUGH`] jobs they stay, as times do: a file that names no chance says 0, which any piece lost contradicts.
 
 mod answer;
+mod guess;
 mod measured;
 mod next;
 mod pace;
@@ -38,6 +41,7 @@ pub(super) use measured::WorkUnits;
 use super::own_times::OwnTimes;
 use super::{Log, logged_at, ranges};
 use crate::scenario::{Sale, Scenario, Spread, Step, Tries};
+use guess::guessed;
 use measured::{Timed, jobs_of};
 use next::next;
 use pace::{Pace, common, paced, shared};
@@ -59,9 +63,10 @@ pub fn fit(scenario: &Scenario, log: &Log) -> Fit {
 /// [`fit`], where some steps keep their own times as they were logged (of the same scenario and log).
 #[must_use]
 pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
-    let pace = Pace::of(&scenario.pace);
+    let guess = guessed(scenario);
+    let pace = [scenario, &guess].map(|file| Pace::of(&file.pace));
     let (whole, parts_alone) = log.whole();
-    let at = logged_at(scenario);
+    let (at, before) = (logged_at(scenario), logged_at(&guess));
     let place: HashMap<&str, usize> = at.iter().enumerate().map(|(k, s)| (s.name.as_str(), k)).collect();
     let mut entries: Vec<Vec<Timed<'_>>> = vec![Vec::new(); at.len()];
     let jobs = jobs_of(&whole);
@@ -76,8 +81,9 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
     }
     let mut steps: Vec<Fitted<'_>> = at
         .iter()
+        .zip(&before)
         .zip(&entries)
-        .map(|(step, entries)| Fitted::new(step, entries, pace))
+        .map(|((step, guess), entries)| Fitted::new([step, guess], entries, pace))
         .collect();
     if let Some(common) = common(&steps) {
         for measured in steps
@@ -105,6 +111,7 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
             .iter()
             .flat_map(|s| &s.step.parts)
             .all(|part| part.from != From::File);
+    let [pace, _] = pace;
     let kept = if all_new { 1.0 } else { pace.mean };
     let shared = shared(&steps);
     let (spread, are_written) = renewed(scenario, &mut steps, kept, (!all_new).then_some(pace.varies), shared);
@@ -114,7 +121,12 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
         }
     }
     let paced = paced((scenario, &at), &steps, &whole, (all_new, spread, shared));
-    let settled = are_written && steps.iter().all(|fitted| settled(&fitted.step));
+    let settled = if guess == *scenario {
+        are_written && steps.iter().all(|fitted| settled(&fitted.step))
+    } else {
+        // Beside a guess that is kept nothing is counted twice, so that the log may be put in however little it changes.
+        paced.is_written() && steps.iter().all(|fitted| fitted.step.is_written())
+    };
     let mut set_apart: Vec<Apart> = steps.iter().flat_map(Fitted::set_apart).collect();
     set_apart.sort_by_key(|apart| apart.line);
     Fit {
@@ -143,16 +155,12 @@ fn settled(step: &StepFit) -> bool {
         From::Log => part.says != Says::Differs && (part.key != "once" || part.was.is_near(&part.new)),
         From::Ratio | From::Logged => false,
     };
-    let contradicted = [step.spoil, step.redo]
-        .into_iter()
-        .flatten()
-        .any(|chance| chance.contradicts);
     let sum_is_off = step
         .work
         .as_ref()
         .and_then(|work| work.sum)
         .is_some_and(|sum| sum.differs);
-    !contradicted && !sum_is_off && step.parts.iter().all(stays)
+    !step.contradicts_a_chance() && !sum_is_off && step.parts.iter().all(stays)
 }
 
 fn never_logged(scenario: &Scenario) -> Vec<&'static str> {

@@ -28,7 +28,7 @@ pub(super) fn next(scenario: &Scenario, steps: &[Fitted<'_>]) -> Option<Next> {
             .max()
             .map_or(most, |n| n.clamp(least, most));
         let at = |n: u32| {
-            let of = WorkUnits::of(fitted.scenario, What::All, n, None, 0);
+            let of = WorkUnits::of(fitted.guess, What::All, n, None, 0);
             [of.rounds, of.units]
         };
         let x = at(batch);

@@ -60,7 +60,7 @@ pub(super) fn renewed(
             let at = sizes
                 .iter()
                 .map(|n| {
-                    let of = WorkUnits::of(fitted.scenario, What::All, *n, None, 0);
+                    let of = WorkUnits::of(fitted.guess, What::All, *n, None, 0);
                     let has = work.has();
                     [
                         if has[0] { of.rounds } else { 0.0 },
@@ -68,9 +68,9 @@ pub(super) fn renewed(
                     ]
                 })
                 .collect();
-            let by_batch = fitted.scenario.varies == Varies::Batch;
-            let written = written(work, [&fitted.scenario.setup, &fitted.scenario.each], by_batch);
-            targets.push(ranges::Target::new(&work.found, written, at, Some(by_batch)));
+            let [is, was] = [fitted.file, fitted.guess].map(|step| step.varies == Varies::Batch);
+            let written = written(work, [&fitted.file.setup, &fitted.file.each], is);
+            targets.push(ranges::Target::new(&work.found, written, at, Some(was)));
             owners.push((k, false));
         }
         if let Some(orders) = fitted.orders.as_ref().filter(|o| o.enough()) {
@@ -80,7 +80,7 @@ pub(super) fn renewed(
                 .iter()
                 .map(|n| [0.0, libm::ceil(f64::from(*n) * rate).max(1.0)])
                 .collect();
-            let written = written(orders, [&Spread::ZERO, &fitted.scenario.per_order], false);
+            let written = written(orders, [&Spread::ZERO, &fitted.file.per_order], false);
             targets.push(ranges::Target::new(&orders.found, written, at, None));
             owners.push((k, true));
         }
@@ -104,7 +104,7 @@ pub(super) fn renewed(
         }
         if !of_orders && fitted.step.parts.iter().any(|p| p.key == "each") {
             let (is, new) = (
-                fitted.scenario.varies,
+                fitted.file.varies,
                 if made.by_batch { Varies::Batch } else { Varies::Piece },
             );
             fitted.step.varies = (is != new).then_some(if made.by_batch { "batch" } else { "piece" });

@@ -19,7 +19,10 @@ const SAME: f64 = 1e-9;
 
 /// A step with what the rest of the answer still needs of it.
 pub(super) struct Fitted<'a> {
-    pub(super) scenario: &'a Step,
+    /// As the file has it.
+    pub(super) file: &'a Step,
+    /// As it was guessed before the log, which the log is read beside.
+    pub(super) guess: &'a Step,
     pub(super) step: StepFit,
     pub(super) work: Option<Measured<'a>>,
     pub(super) orders: Option<Measured<'a>>,
@@ -37,7 +40,7 @@ pub(super) fn varies(spread: &Spread) -> f64 {
 }
 
 impl<'a> Fitted<'a> {
-    pub(super) fn new(step: &'a Step, entries: &[Timed<'a>], pace: Pace) -> Self {
+    pub(super) fn new([file, step]: [&'a Step; 2], entries: &[Timed<'a>], [pace, before]: [Pace; 2]) -> Self {
         let of = |kinds: &[What]| -> Vec<Timed<'a>> {
             entries
                 .iter()
@@ -45,7 +48,7 @@ impl<'a> Fitted<'a> {
                 .filter(|t| kinds.contains(&t.entry.timed(step)))
                 .collect()
         };
-        let file = |spread: &Spread| spread.mean() * pace.mean;
+        let minutes = |of: fn(&Step) -> &Spread| [of(file).mean() * pace.mean, of(step).mean() * before.mean];
         let work: Vec<(Timed<'a>, WorkUnits)> = of(&[What::All, What::Setup, What::Each])
             .into_iter()
             .map(|t| {
@@ -71,11 +74,13 @@ impl<'a> Fitted<'a> {
                 })
                 .collect()
         };
-        let measured = |list: Vec<(Timed<'a>, WorkUnits)>, file: [f64; 2], varies: [f64; 3]| {
-            (!list.is_empty()).then(|| Measured::new(list, file, varies))
+        let measured = |list: Vec<(Timed<'a>, WorkUnits)>, setup: [f64; 2], each: [f64; 2], varies: [f64; 3]| {
+            let [file, guess] = [0, 1].map(|k| [setup[k], each[k]]);
+            (!list.is_empty()).then(|| Measured::new(list, file, guess, varies))
         };
         Self {
-            scenario: step,
+            file,
+            guess: step,
             step: StepFit {
                 name: step.name.clone(),
                 channel: None,
@@ -95,40 +100,46 @@ impl<'a> Fitted<'a> {
             },
             work: measured(
                 work,
-                [file(&step.setup), file(&step.each)],
+                minutes(|step| &step.setup),
+                minutes(|step| &step.each),
                 [
-                    pace.varies + if by_batch { piece } else { 0.0 },
+                    before.varies + if by_batch { piece } else { 0.0 },
                     varies(&step.setup),
                     if by_batch { 0.0 } else { piece },
                 ],
             ),
             orders: measured(
                 counts(of(&[What::Order]), &|e| f64::from(e.pieces)),
-                [0.0, file(&step.per_order)],
-                [pace.varies, 0.0, varies(&step.per_order)],
+                [0.0; 2],
+                minutes(|step| &step.per_order),
+                [before.varies, 0.0, varies(&step.per_order)],
             ),
             once: measured(
                 counts(sittings(of(&[What::Once])), &|_| 1.0),
-                [0.0, file(&step.once)],
-                [pace.varies, 0.0, varies(&step.once)],
+                [0.0; 2],
+                minutes(|step| &step.once),
+                [before.varies, 0.0, varies(&step.once)],
             ),
         }
     }
 
     /// Puts what was found into the answer.
-    pub(super) fn tell(&mut self, pace: Pace) {
-        let step = self.scenario;
+    pub(super) fn tell(&mut self, pace: [Pace; 2]) {
+        let (file, step) = (self.file, self.guess);
         let mut parts = Vec::new();
         let mut expected = 0.0;
         if let Some(once) = &self.once {
-            parts.extend(part("once", &step.once, once, 1, pace));
+            parts.extend(part("once", [&file.once, &step.once], once, 1, pace));
             expected += once.kept().map(|(_, row)| row.mean(once.file)).sum::<f64>();
         }
         if let Some(work) = &self.work {
             self.step.jobs = work.found.jobs;
-            for (k, key, was) in [(0, "setup", &step.setup), (1, "each", &step.each)] {
+            for (k, key, has) in [
+                (0, "setup", [&file.setup, &step.setup]),
+                (1, "each", [&file.each, &step.each]),
+            ] {
                 if work.has()[k] {
-                    parts.extend(part(key, was, work, k, pace));
+                    parts.extend(part(key, has, work, k, pace));
                 }
             }
             expected += work.kept().map(|(_, row)| row.mean(work.file)).sum::<f64>();
@@ -145,7 +156,7 @@ impl<'a> Fitted<'a> {
             }
         }
         if let Some(orders) = &self.orders {
-            parts.extend(part("per_order", &step.per_order, orders, 1, pace));
+            parts.extend(part("per_order", [&file.per_order, &step.per_order], orders, 1, pace));
             expected += orders.kept().map(|(_, row)| row.mean(orders.file)).sum::<f64>();
             if self.work.is_none() {
                 self.step.jobs = orders.found.jobs;
@@ -202,14 +213,20 @@ impl<'a> Fitted<'a> {
 }
 
 /// One part as the log has it; `None` where few entries would make up a part that the file does not have.
-fn part(key: &'static str, was: &Spread, measured: &Measured<'_>, k: usize, pace: Pace) -> Option<Part> {
+fn part(
+    key: &'static str,
+    [was, guess]: [&Spread; 2],
+    measured: &Measured<'_>,
+    k: usize,
+    [pace, before]: [Pace; 2],
+) -> Option<Part> {
     let enough = measured.enough();
     let found = if k == 0 {
         measured.estimate(1.0, 0.0)
     } else {
         measured.estimate(0.0, 1.0)
     };
-    if was.is_zero() && (!enough && measured.has() == [true, true]) {
+    if guess.is_zero() && (!enough && measured.has() == [true, true]) {
         return None;
     }
     let expected = was.mean() * pace.mean;
@@ -228,23 +245,23 @@ fn part(key: &'static str, was: &Spread, measured: &Measured<'_>, k: usize, pace
         };
         // The range follows when all steps are known.
         (says, From::Log, Spread::Certain(found.value))
-    } else if was.is_zero() {
+    } else if guess.is_zero() {
         (Says::Differs, From::Ratio, Spread::Certain(found.value))
     } else if key != "once" && measured.found.jobs == 1 {
         // One job may have been anything; what is done once has but one.
         (Says::OneJob, From::File, was.scaled(pace.mean))
     } else {
-        let by_file = by_file(measured, was, pace);
+        let by_guess = by_guess(measured, guess, before);
         let actual: Vec<f64> = measured.kept().map(|(_, row)| row.minutes).collect();
         let beside = Beside {
-            pace,
-            expected: &by_file,
+            pace: before,
+            expected: &by_guess,
             actual: &actual,
         };
         if beside.sum_off() {
-            let all: f64 = by_file.iter().map(|e| e.minutes).sum();
+            let all: f64 = by_guess.iter().map(|e| e.minutes).sum();
             let ratio = actual.iter().sum::<f64>() / all;
-            (Says::Differs, From::Ratio, was.scaled(pace.mean * ratio))
+            (Says::Differs, From::Ratio, guess.scaled(before.mean * ratio))
         } else {
             (Says::AsExpected, From::File, was.scaled(pace.mean))
         }
@@ -262,12 +279,12 @@ fn part(key: &'static str, was: &Spread, measured: &Measured<'_>, k: usize, pace
     })
 }
 
-/// What the file expects of each row, both parts together, which vary as this one does (few entries, a rough test).
-fn by_file(measured: &Measured<'_>, was: &Spread, pace: Pace) -> Vec<Expected> {
-    let [s, t] = measured.file;
+/// What was guessed of each row, both parts together, which vary as this one does (few entries, a rough test).
+fn by_guess(measured: &Measured<'_>, guess: &Spread, pace: Pace) -> Vec<Expected> {
+    let [s, t] = measured.guess;
     let expected = |row: &Row| Expected {
-        minutes: row.mean(measured.file),
-        own: (1.0 + pace.varies) * varies(was) * (row.rounds * s * s + row.units * t * t),
+        minutes: row.mean(measured.guess),
+        own: (1.0 + pace.varies) * varies(guess) * (row.rounds * s * s + row.units * t * t),
     };
     measured.kept().map(|(_, row)| expected(row)).collect()
 }
@@ -371,7 +388,7 @@ fn between(anchors: &[(f64, [f64; 2])], x: f64) -> Option<[f64; 2]> {
     Some([0, 1].map(|e| low.1[e] + share * (high.1[e] - low.1[e])))
 }
 
-/// What the file expects of an entry.
+/// What was guessed of an entry.
 #[derive(Debug, Clone, Copy)]
 struct Expected {
     /// Minutes, pace counted.
@@ -380,7 +397,7 @@ struct Expected {
     own: f64,
 }
 
-/// Entries beside what the file expects of them.
+/// Entries beside what was guessed of them.
 struct Beside<'a> {
     pace: Pace,
     expected: &'a [Expected],
@@ -388,7 +405,7 @@ struct Beside<'a> {
 }
 
 impl Beside<'_> {
-    /// Whether the sum is further off than the file's own ranges and pace allow.
+    /// Whether the sum is further off than the guessed ranges and pace allow.
     fn sum_off(&self) -> bool {
         let actual: f64 = self.actual.iter().sum();
         let expected: f64 = self.expected.iter().map(|e| e.minutes).sum();
@@ -400,7 +417,7 @@ impl Beside<'_> {
         (actual - expected).abs() > Z975 * sd + SAME * expected
     }
 
-    /// Where the file says for certain, only the log can say how far single entries are off: whether their ratios to what is expected tell
+    /// Where the guess is certain, only the log can say how far single entries are off: whether their ratios to what is expected tell
     /// its mean from 1 (Student's t); of one entry they never do.
     fn ratio_off(&self) -> bool {
         let pairs = self.expected.iter().zip(self.actual);

@@ -320,6 +320,11 @@ fn own_times_are_written_as_values() {
             "\"8 / 12 / 20 min\"",
             "{ shape = \"logged\", values = [8.8, 9.6, 10, 11.2, 15.2], unit = \"min\" }",
         );
+    // What was guessed is kept below.
+    let due = due.replace(
+        "redo  = \"10 %\"\n",
+        "redo  = \"10 %\"\nguessed_setup = \"10 min\"\nguessed_each = \"8 / 12 / 20 min\"\n",
+    );
     assert_eq!(fs::read_to_string(&copy).unwrap(), due);
     let made = scenario::read("new", &due, &[]).unwrap();
     // By hand: 68.5 / 5 minutes a piece as measured, 52.5 / 5 a setup.
