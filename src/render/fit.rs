@@ -137,8 +137,14 @@ fn only_sum(step: &StepFit) -> Option<&Sum> {
 fn scaled(fit: &Fit) -> Vec<&StepFit> {
     fit.steps
         .iter()
-        .filter(|s| s.parts.iter().any(|p| p.from == From::Ratio))
+        .filter(|s| s.parts.iter().any(|p| p.from == From::Ratio && p.was.mean > 0.0))
         .collect()
+}
+
+/// Times that the file does not have and few entries of the log do, each with its step.
+fn lacking(fit: &Fit) -> impl Iterator<Item = (&StepFit, &Part)> {
+    let parts = fit.steps.iter().flat_map(|s| s.parts.iter().map(move |p| (s, p)));
+    parts.filter(|(_, p)| p.from == From::Ratio && p.was.mean <= 0.0)
 }
 
 /// Jobs there are, named or not.
@@ -211,7 +217,16 @@ fn as_expected(fit: &Fit, jobs: usize, enough: bool, look: &text::Look) -> Vec<S
     if let Some(step) = far_off(fit).filter(|_| scaled(fit).is_empty()) {
         return open(step);
     }
-    if let Some(step) = scaled(fit).first() {
+    if let Some((step, part)) = lacking(fit).next().filter(|(step, _)| step.expected <= 0.0) {
+        vec![
+            format!(
+                "Write {} into the file for {}, where it has none.",
+                amount(part.key, part.new.mean),
+                short_name(step)
+            ),
+            format!("{} {PUTS_IN}", capital(look.writes)),
+        ]
+    } else if let Some(step) = scaled(fit).first() {
         let more = step.minutes > step.expected;
         vec![
             format!(
@@ -440,6 +455,16 @@ fn why(fit: &Fit) -> Vec<String> {
             }
         ));
     }
+    said.extend(lacking(fit).take(TOLD).map(|(step, part)| {
+        format!(
+            "{}: the file has no time for {}, and {} of the log {} {}.",
+            step_name(step),
+            what_takes(part.key),
+            number_of(part.entries as u64, "entry", "entries"),
+            if part.entries == 1 { "says" } else { "say" },
+            bare(part.key, part.found.value)
+        )
+    }));
     for step in &fit.steps {
         let name = step_name(step);
         if let Some(c) = step.spoil.filter(|c| c.contradicts) {
@@ -559,6 +584,15 @@ fn part_words(key: &str) -> &'static str {
         "setup" => "setup",
         "each" => "the time a piece",
         "per_order" => "the time an order",
+        _ => "what is done once",
+    }
+}
+
+fn what_takes(key: &str) -> &'static str {
+    match key {
+        "setup" => "setup",
+        "each" => "a piece",
+        "per_order" => "an order",
         _ => "what is done once",
     }
 }

@@ -136,7 +136,8 @@ pub(super) fn paced(
         was: Range::of(&scenario.pace),
         jobs,
         ratio: (n > 0).then(|| {
-            let se = (n > 1).then(|| libm::sqrt(variance / n as f64));
+            // Jobs that agree to the minute say nothing of how jobs differ.
+            let se = (variance > 0.0).then(|| libm::sqrt(variance / n as f64));
             Estimate::new(mean, se, n.saturating_sub(1))
         }),
         sd: (n > 1).then(|| libm::sqrt(variance)),

@@ -245,11 +245,11 @@ fn part(
         };
         // The range follows when all steps are known.
         (says, From::Log, Spread::Certain(found.value))
-    } else if guess.is_zero() {
-        (Says::Differs, From::Ratio, Spread::Certain(found.value))
     } else if key != "once" && measured.found.jobs == 1 {
         // One job may have been anything; what is done once has but one.
         (Says::OneJob, From::File, was.scaled(pace.mean))
+    } else if guess.is_zero() {
+        (Says::Differs, From::Ratio, Spread::Certain(found.value))
     } else {
         let by_guess = by_guess(measured, guess, before);
         let actual: Vec<f64> = measured.kept().map(|(_, row)| row.minutes).collect();

@@ -1,12 +1,13 @@
 //! The commands `log` and `fit` from outside, and what they write.
 
-use super::{close, shipped};
+use super::{close, log_of, rail, shipped};
 use std::fs;
 use std::path::Path;
 use std::process::Output;
 
 use assert_cmd::Command;
 use batchwright_core::scenario;
+use batchwright_core::worklog::fit;
 
 fn program(arguments: &[&str]) -> Output {
     let mut command = Command::cargo_bin("batchwright").expect("the program is built");
@@ -373,4 +374,41 @@ fn own_times_that_are_none_are_refused_all_at_once() {
         assert!(said.contains(word), "{said}");
     }
     assert!(!copy.exists());
+}
+
+/// Times that the file lacks: one job may have been anything, two say what to write, and nothing is told of a share of nothing.
+#[test]
+fn a_time_that_the_file_lacks_is_told_as_lacking() {
+    let (_, scenario, _) = rail();
+    let told = |lines: &str| {
+        let answer = fit::fit(&scenario, &log_of(&format!("job,step,what,pieces,minutes\n{lines}")));
+        let page = batchwright::render::Render::text(&answer, &batchwright::render::text::Look::page(false));
+        page.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let one = told("a,drill,order,4,28\n");
+    assert!(
+        one.contains("Log 4 more jobs before you change a time") && one.contains("Only one job at drill"),
+        "{one}"
+    );
+    // The pace of 1.08 stays, so that 7 min are written as 6.5.
+    let two = told("a,drill,order,4,28\nb,drill,order,2,14\n");
+    assert!(
+        two.contains("Write 6.5 min an order into the file for drill, where it has none."),
+        "{two}"
+    );
+    assert!(
+        two.contains("Drill: the file has no time for an order, and 2 entries of the log say 7 min."),
+        "{two}"
+    );
+    assert!(
+        ![one, two]
+            .iter()
+            .any(|page| page.contains("none more") || page.contains("not 0 min"))
+    );
+    // Two jobs that agree to the minute say nothing of how jobs differ.
+    let alike = told("a,drill,,4,28\nb,drill,,4,28\n");
+    assert!(
+        alike.contains("The 2 jobs took 1.05 times what the steps say; the pace"),
+        "{alike}"
+    );
 }
