@@ -545,9 +545,22 @@ fn small_print(sold: &Sold, look: &text::Look) -> Vec<String> {
         ));
     }
     if let Some(buyers) = sold.buyers {
+        let which = buyers.selling_days_a_week.map_or_else(
+            || {
+                format!(
+                    "{} open at once, as in the log",
+                    format::counted(often(buyers.open_at_once), "offer", "offers")
+                )
+            },
+            |days| {
+                format!(
+                    "the log's offers, {} a week among them",
+                    format::counted(often(days), "selling day", "selling days")
+                )
+            },
+        );
         said.push(format!(
-            "Buyers are those of {} open at once, as in the log; each offer has buyers of its own.",
-            format::counted(often(buyers.open_at_once), "offer", "offers")
+            "Buyers are those of {which}; each offer has buyers of its own."
         ));
         if sold.outlets.len() > 1 {
             said.push(

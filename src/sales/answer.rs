@@ -131,8 +131,11 @@ pub struct Buyers {
     pub week: Between,
     /// Eight times in ten that average lies between these.
     pub week_tenths: [f64; 2],
-    /// Offers open at once on a day on which anything was for sale.
+    /// Offers open at once on a day on which anything was for sale; a day of an outlet with nothing but selling days, on any day of the year where
+    /// the file has no season.
     pub open_at_once: f64,
+    /// Selling days a week of outlets with nothing else, where the file has no season.
+    pub selling_days_a_week: Option<f64>,
     /// Days until half of the offers have sold a piece.
     pub half_sold_days: Between,
     /// Buyers in a season, where the file has one.

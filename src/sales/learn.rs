@@ -9,9 +9,11 @@
 //! own. An outlet that sold nothing has the likeliest level 0, at which it says nothing about the rest, and is left out.
 //!
 //! **Buyers a week.** Offers differ in how many are open at once, so levels are added over outlets, each times the offers open there on
-//! a day on which anything is for sale, as in the log. Their interval is that of a gamma law whose shape is 1 over the variance of the
-//! logarithm (by the information): with one outlet and one price under the exponential law that shape is the number of sales. A season has so many days for sale as are
-//! asked for, or as the log's stretches without a gap of [`GAP`] days or more have on average.
+//! a day on which anything is for sale, as in the log. An outlet with nothing but selling days, as a market on Saturdays, is closed between
+//! them and not sold out: where the file has no season, its days count as often a week as they come in the log. The interval of buyers a week
+//! is that of a gamma law whose shape is 1 over the variance of the logarithm (by the information): with one outlet and one price under the
+//! exponential law that shape is the number of sales. A season has so many days for sale as are asked for, or as the log's stretches without a
+//! gap of [`GAP`] days or more have on average.
 //!
 //! **What it cannot tell.** Where prices went along with outlets, with time or with the time of year, the log cannot tell which of them buyers
 //! answered; the share that went along is told, and e again with a trend or a yearly wave left open. One offer open beside another is taken to have buyers of its own, and
@@ -189,6 +191,8 @@ pub(super) struct Data<'a> {
     sold: Vec<u64>,
     /// Offers open there on a day on which anything is for sale.
     pub(super) weights: Vec<f64>,
+    /// Selling days a week, where outlets with nothing else count by them.
+    selling_days_a_week: Option<f64>,
     /// Whether prices differ enough for an elasticity.
     pub(super) priced: bool,
     /// log of the price about which the others lie.
@@ -244,7 +248,30 @@ impl<'a> Data<'a> {
             weight += pieces as f64;
         }
         let stretches = stretches(&open, looked, first);
-        let for_sale: f64 = stretches.iter().sum();
+        // A season's days for sale are asked for or counted, so that it has none between.
+        let calendar: Vec<Option<f64>> = (0..levels)
+            .map(|k| {
+                let there: Vec<&Offer> = offers.iter().filter(|o| o.outlet == k).map(|o| o.offer).collect();
+                scenario.season.is_none().then(|| calendar_days(&there))?
+            })
+            .collect();
+        let waiting = open
+            .iter()
+            .copied()
+            .filter(|o| level(&o.outlet).is_none_or(|k| calendar[k].is_none()));
+        let for_sale: f64 = self::stretches(&waiting.collect::<Vec<_>>(), looked, first)
+            .iter()
+            .sum();
+        let weights: Vec<f64> = days
+            .iter()
+            .zip(&calendar)
+            .map(|(days, calendar)| days / calendar.map_or(for_sale, |there| there.max(for_sale)))
+            .collect();
+        let selling_days: Vec<f64> = weights
+            .iter()
+            .zip(&calendar)
+            .filter_map(|(weight, calendar)| calendar.map(|_| WEEK * weight))
+            .collect();
         let span = |f: fn(f64, f64) -> f64, from: f64| offers.iter().map(|o| o.price).fold(from, f);
         let wide = span(f64::max, f64::NEG_INFINITY) - span(f64::min, f64::INFINITY);
         let mut named: Vec<String> = names[..alone].iter().map(|(name, _)| (*name).to_owned()).collect();
@@ -254,7 +281,8 @@ impl<'a> Data<'a> {
         let data = Self {
             names: named,
             sold,
-            weights: days.iter().map(|d| d / for_sale).collect(),
+            weights,
+            selling_days_a_week: (!selling_days.is_empty()).then(|| selling_days.iter().sum()),
             priced: wide > libm::log1p(SAME_PRICE),
             centre: sum / weight,
             stretches,
@@ -564,6 +592,7 @@ impl<'a> Data<'a> {
             week,
             week_tenths: price::tenths(&nodes, log_price, 1.0),
             open_at_once: self.weights.iter().sum(),
+            selling_days_a_week: self.selling_days_a_week,
             half_sold_days: half,
             season,
         });
@@ -627,6 +656,19 @@ fn stretches(offers: &[&Offer], looked: Date, first: Date) -> Vec<f64> {
     found
 }
 
+/// Days from an outlet's first selling day to its last, and once more from one to the next on average; `None` where it has other offers, or
+/// a single date. Where nothing was ever left in the evening it may as well be a shelf that is empty at once.
+fn calendar_days(offers: &[&Offer]) -> Option<f64> {
+    if !offers.iter().all(|o| o.is_selling_day()) || offers.iter().all(|o| o.left == 0) {
+        return None;
+    }
+    let mut dates: Vec<Date> = offers.iter().map(|o| o.listed).collect();
+    dates.sort_unstable();
+    dates.dedup();
+    let between = dates.len().checked_sub(2)? as f64 + 1.0;
+    Some(days_between(*dates.first()?, *dates.last()?) * (between + 1.0) / between)
+}
+
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 mod tests {
@@ -641,6 +683,7 @@ mod tests {
             names: vec!["page".to_owned()],
             sold: vec![4],
             weights: vec![2.0],
+            selling_days_a_week: None,
             priced: false,
             centre: 0.0,
             stretches: Vec::new(),

@@ -109,14 +109,19 @@ impl Offer {
         }
     }
 
-    /// Days it was for sale, looked at on this day: one that began and ended on one day is a selling day and counts as one.
+    /// Whether it began and ended on one day.
+    #[must_use]
+    pub fn is_selling_day(&self) -> bool {
+        self.last_day().is_some_and(|day| day <= self.listed)
+    }
+
+    /// Days it was for sale, looked at on this day: a selling day counts as one.
     #[must_use]
     pub fn days(&self, looked: Date) -> f64 {
-        let between = days_between(self.listed, self.last_day().unwrap_or(looked)).max(0.0);
-        if between == 0.0 && self.end != End::Open {
+        if self.is_selling_day() {
             1.0
         } else {
-            between
+            days_between(self.listed, self.last_day().unwrap_or(looked)).max(0.0)
         }
     }
 }

@@ -195,6 +195,42 @@ fn one_price_is_events_over_exposure() {
     assert!((exact.high.unwrap() - 7.0 * 13.06 / 120.0).abs() < 1e-3, "{exact:?}");
 }
 
+/// Six Saturdays at a market, from which 3 of 5 are sold each time, are 3 a week, and not 3 on each of its days; every other Saturday, half of
+/// that. A page of its own, open all the time, has its days as the market's calendar; a season has days for sale and none between.
+#[test]
+fn a_market_comes_as_often_a_week_as_in_the_log() {
+    let market = |every: i64| {
+        let mut log = "listed,price,pieces,left,sold,until,outlet\n".to_owned();
+        for k in 0..6 {
+            let day = "2027-03-06".parse::<jiff::civil::Date>().unwrap() + jiff::Span::new().days(every * k);
+            log += &format!("{day},26,5,2,,{day},market\n");
+        }
+        log
+    };
+    let week = |file: &str, log: &str| learned(file, log).buyers.unwrap();
+    for (every, due) in [(7, 3.0), (14, 1.5), (35, 0.6)] {
+        let buyers = week(LABELS, &market(every));
+        assert!((buyers.week.value - due).abs() < 1e-9, "{buyers:?}");
+        assert!(
+            (buyers.selling_days_a_week.unwrap() - due / 3.0).abs() < 1e-9,
+            "{buyers:?}"
+        );
+    }
+    // 200 days at the page, of which the market has six: 12 sold there, and 6 of 3 at the market.
+    let page = "2027-01-01,26,20,8,,2027-07-20,page\n";
+    let buyers = week(LABELS, &(market(7) + page));
+    assert!(
+        (buyers.week.value - 7.0 * (12.0 + 18.0) / 200.0).abs() < 1e-9,
+        "{buyers:?}"
+    );
+    let buyers = week(TOPS, &market(7));
+    assert!(
+        (buyers.week.value - 21.0).abs() < 1e-9 && buyers.selling_days_a_week.is_none(),
+        "{buyers:?}"
+    );
+    assert!((buyers.season.unwrap().mean.value - 18.0).abs() < 1e-9, "{buyers:?}");
+}
+
 #[test]
 fn too_few_sales_are_counted_and_nothing_is_learned() {
     for sales in 0..FEW {

@@ -71,7 +71,8 @@ pub(super) fn prices<'a, A: serde::Serialize>(
     c.field("days", Unit::Mean).plain("days\non offer");
     c.field("a_week.value", Unit::Often)
         .named("a_week")
-        .plain("sold a week\nof one offer");
+        .plain("sold a week\nof one offer")
+        .note("A week of one offer: seven days on offer.");
     c.shown("interval", |p| {
         let ends = p.a_week.high.map_or_else(String::new, |high| {
             plain_interval(&often(p.a_week.low.unwrap_or(0.0)), &often(high))
