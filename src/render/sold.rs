@@ -16,7 +16,7 @@ use super::{Render, text};
 use crate::sales::Offer;
 use crate::sales::answer::{Against, Along, Buyers, GoesAlong, Sold, TooFew};
 use crate::sales::count::{Between, Counted};
-use crate::sales::learn::GAP;
+use crate::sales::data::GAP;
 use crate::sales::price::{Best, PriceEnd};
 use crate::sales::survival::Law;
 use table::{prices, tables};

@@ -13,7 +13,7 @@
 //! them and not sold out: where the file has no season, its days count as often a week as they come in the log. The interval of buyers a week
 //! is that of a gamma law whose shape is 1 over the variance of the logarithm (by the information): with one outlet and one price under the
 //! exponential law that shape is the number of sales. A season has so many days for sale as are asked for, or as the log's stretches without a
-//! gap of [`GAP`] days or more have on average.
+//! gap of [`GAP`](super::data::GAP) days or more have on average.
 //!
 //! **What it cannot tell.** Where prices went along with outlets, with time or with the time of year, the log cannot tell which of them buyers
 //! answered; the share that went along is told, and e again with a trend or a yearly wave left open. One offer open beside another is taken to have buyers of its own, and
@@ -22,34 +22,27 @@
 //! how much they differ ([`TooFew`]).
 
 use super::answer::{Along, Buyers, FileSays, GoesAlong, LawTold, OutletTold, SeasonBuyers, Sold, TooFew};
-use super::count::{self, Between, WEEK, outlets};
+use super::count::{self, Between, WEEK};
+use super::data::{Data, SAME_PRICE, YEAR, list_price};
 use super::level::{Level, gamma, half_sold, open_t};
 use super::mixed::explained;
 use super::price::{self, Node, PriceEnd};
-use super::survival::{Ended, Fit, Law, Problem, Row};
-use super::{End, Offer, SalesLog, days_between};
+use super::survival::{Fit, Law, Problem};
+use super::{Offer, SalesLog, days_between};
 use crate::laws::normal_quantile;
 use crate::scenario::Scenario;
 use jiff::civil::Date;
 
 /// Sales from which on something is learned.
 pub const FEW: u64 = 5;
-/// Prices that differ by less than this share are one (assumption).
-const SAME_PRICE: f64 = 0.01;
 /// Prices so near one that was tried are near it (assumption).
 pub const NEAR: f64 = 0.10;
 /// By how much to move a price so that its effect can be seen (assumption: enough for that, little enough to be borne).
 const TRY: f64 = 0.12;
-/// Outlets with a level of their own at the most; the others, those that sold least, share one.
-const MOST_OUTLETS: usize = 8;
-/// Days without any offer that divide two seasons (assumption).
-pub const GAP: f64 = 28.0;
 /// Prices went along with something where it explains so much of them (assumption).
 const GOES_ALONG: f64 = 0.5;
 /// A margin of likelihood below which two laws are about as good (assumption: as common practice has it for Akaike's criterion).
 const CLEARLY: f64 = 2.0;
-/// Days a year.
-const YEAR: f64 = 365.25;
 
 /// What is asked besides the log.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -166,200 +159,7 @@ fn where_some_may_sell([low, high]: [f64; 2], tried: &[(f64, bool)]) -> [f64; 2]
     }
 }
 
-/// The list price that an offer's price stands for.
-fn list_price(scenario: &Scenario, offer: &Offer) -> f64 {
-    let channel = scenario.channels.iter().find(|c| c.name == offer.outlet);
-    let ratio = channel.map_or(1.0, |c| c.price_ratio(scenario.sale.price));
-    if ratio > 0.0 { offer.price / ratio } else { offer.price }
-}
-
-/// An offer that something is learned from.
-struct Open<'a> {
-    offer: &'a Offer,
-    days: f64,
-    /// log of its list price.
-    price: f64,
-    /// Its level.
-    outlet: usize,
-}
-
-/// A log's levels, prices and times.
-pub(super) struct Data<'a> {
-    offers: Vec<Open<'a>>,
-    names: Vec<String>,
-    /// Pieces sold at each level.
-    sold: Vec<u64>,
-    /// Offers open there on a day on which anything is for sale.
-    pub(super) weights: Vec<f64>,
-    /// Selling days a week, where outlets with nothing else count by them.
-    selling_days_a_week: Option<f64>,
-    /// Whether prices differ enough for an elasticity.
-    pub(super) priced: bool,
-    /// log of the price about which the others lie.
-    pub(super) centre: f64,
-    /// Lengths in days of stretches for sale.
-    stretches: Vec<f64>,
-    first: Date,
-}
-
-impl<'a> Data<'a> {
-    fn new(scenario: &Scenario, kept: &[&'a Offer], looked: Date) -> Option<Self> {
-        let open: Vec<&Offer> = kept.iter().copied().filter(|o| o.days(looked) > 0.0).collect();
-        let sold_at = |name: &str| {
-            open.iter()
-                .filter(|o| o.outlet == name)
-                .map(|o| u64::from(o.sold()))
-                .sum::<u64>()
-        };
-        let mut names: Vec<(&str, u64)> = outlets(&open).into_iter().map(|name| (name, sold_at(name))).collect();
-        names.sort_by_key(|(_, sold)| std::cmp::Reverse(*sold));
-        let selling = names.iter().filter(|(_, sold)| *sold > 0).count();
-        let alone = if selling > MOST_OUTLETS {
-            MOST_OUTLETS - 1
-        } else {
-            selling
-        };
-        let level = |name: &str| {
-            names[..selling]
-                .iter()
-                .position(|(known, _)| *known == name)
-                .map(|k| k.min(alone))
-        };
-        let mut offers: Vec<Open<'a>> = Vec::new();
-        for offer in &open {
-            let Some(outlet) = level(&offer.outlet) else { continue };
-            offers.push(Open {
-                offer,
-                days: offer.days(looked),
-                price: libm::log(list_price(scenario, offer)),
-                outlet,
-            });
-        }
-        let first = offers.iter().map(|o| o.offer.listed).min()?;
-        let levels = alone + usize::from(selling > alone);
-        let mut sold = vec![0; levels];
-        let mut days = vec![0.0; levels];
-        let (mut sum, mut weight) = (0.0, 0.0);
-        for open in &offers {
-            let pieces = u64::from(open.offer.sold());
-            sold[open.outlet] += pieces;
-            days[open.outlet] += open.days;
-            sum += pieces as f64 * open.price;
-            weight += pieces as f64;
-        }
-        let stretches = stretches(&open, looked, first);
-        // A season's days for sale are asked for or counted, so that it has none between.
-        let calendar: Vec<Option<f64>> = (0..levels)
-            .map(|k| {
-                let there: Vec<&Offer> = offers.iter().filter(|o| o.outlet == k).map(|o| o.offer).collect();
-                scenario.season.is_none().then(|| calendar_days(&there))?
-            })
-            .collect();
-        let waiting = open
-            .iter()
-            .copied()
-            .filter(|o| level(&o.outlet).is_none_or(|k| calendar[k].is_none()));
-        let for_sale: f64 = self::stretches(&waiting.collect::<Vec<_>>(), looked, first)
-            .iter()
-            .sum();
-        let weights: Vec<f64> = days
-            .iter()
-            .zip(&calendar)
-            .map(|(days, calendar)| days / calendar.map_or(for_sale, |there| there.max(for_sale)))
-            .collect();
-        let selling_days: Vec<f64> = weights
-            .iter()
-            .zip(&calendar)
-            .filter_map(|(weight, calendar)| calendar.map(|_| WEEK * weight))
-            .collect();
-        let span = |f: fn(f64, f64) -> f64, from: f64| offers.iter().map(|o| o.price).fold(from, f);
-        let wide = span(f64::max, f64::NEG_INFINITY) - span(f64::min, f64::INFINITY);
-        let mut named: Vec<String> = names[..alone].iter().map(|(name, _)| (*name).to_owned()).collect();
-        if levels > alone {
-            named.push(format!("{} others", selling - alone));
-        }
-        let data = Self {
-            names: named,
-            sold,
-            weights,
-            selling_days_a_week: (!selling_days.is_empty()).then(|| selling_days.iter().sum()),
-            priced: wide > libm::log1p(SAME_PRICE),
-            centre: sum / weight,
-            stretches,
-            first,
-            offers,
-        };
-        // Where every outlet had one price there is no telling price from outlet.
-        let priced = data.priced && data.along_outlets() < 1.0 - 1e-6;
-        Some(Self { priced, ..data })
-    }
-
-    pub(super) fn levels(&self) -> usize {
-        self.sold.len()
-    }
-
-    fn level_columns(&self) -> Vec<Vec<f64>> {
-        let of = |level: usize| {
-            self.offers
-                .iter()
-                .map(|o| f64::from(u8::from(o.outlet == level)))
-                .collect()
-        };
-        (0..self.levels()).map(of).collect()
-    }
-
-    fn log_prices(&self) -> Vec<f64> {
-        self.offers.iter().map(|o| o.price).collect()
-    }
-
-    fn along_outlets(&self) -> f64 {
-        if self.levels() > 1 {
-            explained(&self.log_prices(), &self.level_columns())
-        } else {
-            0.0
-        }
-    }
-
-    /// Years since the first offer, and the yearly wave.
-    fn times(&self, along: Along) -> Vec<Vec<f64>> {
-        let years = |o: &Open<'_>| (days_between(self.first, o.offer.listed) + 0.5 * o.days) / YEAR;
-        let start = f64::from(self.first.day_of_year()) / YEAR;
-        let wave = |f: fn(f64) -> f64| {
-            self.offers
-                .iter()
-                .map(|o| f(std::f64::consts::TAU * (start + years(o))))
-                .collect()
-        };
-        match along {
-            Along::Outlet => Vec::new(),
-            Along::Time => vec![self.offers.iter().map(years).collect()],
-            Along::Year => vec![wave(libm::sin), wave(libm::cos)],
-        }
-    }
-
-    /// Levels, then minus log price about a price, then what else there is.
-    fn problem(&self, about: f64, more: &[Vec<f64>]) -> Problem {
-        let rows = self.offers.iter().enumerate().map(|(i, open)| {
-            let mut x = vec![0.0; self.levels()];
-            x[open.outlet] = 1.0;
-            if self.priced {
-                x.push(about - open.price);
-            }
-            x.extend(more.iter().map(|column| column[i]));
-            Row {
-                days: open.days,
-                sold: f64::from(open.offer.sold()),
-                ended: match open.offer.end {
-                    End::Sold(day) if day == open.offer.listed => Ended::SoldOutBy,
-                    End::Sold(_) => Ended::SoldOut,
-                    End::Until(_) | End::Open => Ended::Looked,
-                },
-                x,
-            }
-        });
-        Problem::new(rows.collect())
-    }
-
+impl Data<'_> {
     fn fill(&self, answer: &mut Sold, scenario: &Scenario, asked: &Asked) {
         let problem = self.problem(self.centre, &[]);
         let even = problem.fit(Law::Even, None, None);
@@ -632,46 +432,10 @@ fn elasticity(problem: &Problem, better: &Fit, open: &Fit, column: usize) -> Bet
     }
 }
 
-/// Days on which anything was for sale, in stretches without a long gap.
-fn stretches(offers: &[&Offer], looked: Date, first: Date) -> Vec<f64> {
-    let mut spans: Vec<(f64, f64)> = offers
-        .iter()
-        .map(|o| {
-            let from = days_between(first, o.listed);
-            (from, from + o.days(looked))
-        })
-        .collect();
-    spans.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut found: Vec<f64> = Vec::new();
-    let mut end = f64::NEG_INFINITY;
-    for (from, to) in spans {
-        if from - end >= GAP {
-            found.push(0.0);
-        }
-        if let Some(last) = found.last_mut() {
-            *last += (to - from.max(end)).max(0.0);
-        }
-        end = end.max(to);
-    }
-    found
-}
-
-/// Days from an outlet's first selling day to its last, and once more from one to the next on average; `None` where it has other offers, or
-/// a single date. Where nothing was ever left in the evening it may as well be a shelf that is empty at once.
-fn calendar_days(offers: &[&Offer]) -> Option<f64> {
-    if !offers.iter().all(|o| o.is_selling_day()) || offers.iter().all(|o| o.left == 0) {
-        return None;
-    }
-    let mut dates: Vec<Date> = offers.iter().map(|o| o.listed).collect();
-    dates.sort_unstable();
-    dates.dedup();
-    let between = dates.len().checked_sub(2)? as f64 + 1.0;
-    Some(days_between(*dates.first()?, *dates.last()?) * (between + 1.0) / between)
-}
-
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 mod tests {
+    use super::super::survival::{Ended, Row};
     use super::*;
 
     /// By hand: b = 0.3, Weibull's k = 2, a span of ten days, so the half is sold after exp(log 10 + (log log 2 - 0.3) / 2) = 7.1659 days. The

@@ -1,7 +1,7 @@
 //! Levels of all outlets together by a fit, with the errors that its information gives.
 
 use super::count::{Between, WEEK};
-use super::learn::Data;
+use super::data::Data;
 use super::survival::{Fit, Law, Problem};
 use crate::laws::{chi_squared_quantile, normal_quantile};
 use crate::stats::estimate::student;

@@ -10,6 +10,7 @@
 pub mod add;
 pub mod answer;
 pub mod count;
+pub mod data;
 pub mod edit;
 pub mod learn;
 mod level;

@@ -15,6 +15,7 @@ pub mod look;
 pub mod own_times;
 mod ranges;
 mod read;
+mod units;
 
 pub use crate::logfile::Form;
 pub use read::{minutes, read};

@@ -5,7 +5,7 @@
 //! single one, or the step is refused: to leave some out would be to choose among them. Left out are only entries in which the piece was
 //! done again: whether it is does not hang on its time (the model's assumption), and such an entry holds two.
 
-use super::fit::WorkUnits;
+use super::units::WorkUnits;
 use super::{Entry, Log, What, logged_at};
 use crate::scenario::{FEWEST_LOGGED, MOST_LOGGED, Scenario, Step, Varies, nearest, quoted};
 

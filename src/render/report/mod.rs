@@ -6,6 +6,8 @@
 mod buyer;
 mod page;
 #[cfg(feature = "workbook")]
+mod sheets;
+#[cfg(feature = "workbook")]
 mod sums;
 #[cfg(feature = "workbook")]
 mod workbook;

@@ -9,14 +9,14 @@ use rust_xlsxwriter::{
     ChartFormat, ChartLine, ChartLineDashType, Color, Format, FormatAlign, Formula, Workbook, Worksheet, XlsxError,
 };
 
-use super::workbook::{self, BAND, LINE, MAIN, SECOND, head_format, small_format, title_format};
+use super::sheets::{self, BAND, LINE, MAIN, SECOND, head_format, small_format, title_format};
 use crate::model::sums::{Counts, Sums, Total};
 use crate::render::format::Form;
 
 /// Widths of the columns of names and of figures, in characters, and what paragraphs go across.
 const NAMES: f64 = 26.0;
 const FIGURES: f64 = 13.0;
-const ACROSS: workbook::Across = workbook::Across {
+const ACROSS: sheets::Across = sheets::Across {
     columns: 11,
     width: (NAMES + 10.0 * FIGURES) as usize,
 };
@@ -89,8 +89,8 @@ pub fn add(book: &mut Workbook, wanted: &SumSheets) -> Result<(), XlsxError> {
     sheet.set_name(&wanted.sheets[0])?.set_landscape();
     sheet.set_column_width(0, NAMES)?;
     sheet.set_column_range_width(1, 11, FIGURES)?;
-    sheet.write_string_with_format(0, 0, workbook::cut(&format!("Sums: {}", wanted.title)), &title_format())?;
-    workbook::note(
+    sheet.write_string_with_format(0, 0, sheets::cut(&format!("Sums: {}", wanted.title)), &title_format())?;
+    sheets::note(
         sheet,
         1,
         ACROSS,
@@ -178,7 +178,7 @@ impl Means<'_> {
 
     /// What the line is about.
     fn label(&mut self, text: &str) -> Result<(), XlsxError> {
-        self.sheet.write_string(self.row, 0, workbook::cut(text))?;
+        self.sheet.write_string(self.row, 0, sheets::cut(text))?;
         Ok(())
     }
 
@@ -291,7 +291,7 @@ impl Means<'_> {
             self.label(&material.name)?;
             self.mean_of(1, "price_of", &material.name, material.price, &money)?;
             self.sheet
-                .write_string_with_format(self.row, 2, workbook::cut(&material.unit), &right)?;
+                .write_string_with_format(self.row, 2, sheets::cut(&material.unit), &right)?;
             self.line();
         }
         Ok(first)
@@ -449,12 +449,12 @@ fn batches(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places) -> Result
     let notes = notes(sums, shown.len());
     let end = endless + 2 + notes.len() as u32;
     for (row, said) in (endless + 2..).zip(notes) {
-        workbook::note(sheet, row, ACROSS, &said)?;
+        sheets::note(sheet, row, ACROSS, &said)?;
     }
     // The heads of the sizes stand on the pages that follow too.
     sheet
         .set_repeat_rows(first - 1, first - 1)?
-        .set_print_fit_to_pages(1, workbook::pages(end));
+        .set_print_fit_to_pages(1, sheets::pages(end));
     Ok(())
 }
 
@@ -533,7 +533,7 @@ fn chart(
         return Ok(());
     }
     let (name, last) = (wanted.sheets[0].as_str(), first + sizes as u32 - 1);
-    let mut chart = workbook::against("What an hour earns", "pieces in a batch", wanted.currency);
+    let mut chart = sheets::against("What an hour earns", "pieces in a batch", wanted.currency);
     let rows = places.ways - 2 - AT.0;
     chart.set_width(WIDE).set_height((rows * ROW + ROW).min(360));
     let simulated = ChartLine::new()
@@ -582,7 +582,7 @@ fn counts(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places, sums: &Sum
         .set_print_fit_to_pages(sums.sizes.len().min(MOST_SIZES).div_ceil(SIZES_A_PAGE) as u16, 1);
     sheet.set_column_width(0, NAMES_OF_COUNTS as f64)?;
     // In its own column like what follows: every printed page repeats that and no more. Its letters are larger, and bold.
-    let title = workbook::cut(&format!("Counts: {}", wanted.title));
+    let title = sheets::cut(&format!("Counts: {}", wanted.title));
     sheet.set_row_height(0, 20.0 * title.chars().count().div_ceil(NAMES_OF_COUNTS * 3 / 4) as f64)?;
     sheet.write_string_with_format(0, 0, title, &title_format().set_text_wrap().set_align(FormatAlign::Top))?;
     sheet.write_string_with_format(
@@ -596,7 +596,7 @@ fn counts(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places, sums: &Sum
     sheet.set_column_width(1, 11)?;
     sheet.write_string_with_format(2, 0, "pieces in a batch", &head_format())?;
     sheet.set_freeze_panes(3, 1)?;
-    let label = |what: &str, whose: &str| workbook::cut(&format!("{what}: {whose}"));
+    let label = |what: &str, whose: &str| sheets::cut(&format!("{what}: {whose}"));
     let way = |k: usize| sums.ways[k].name.as_deref().unwrap_or("direct");
     for (k, step) in sums.steps.iter().enumerate() {
         sheet.write_string(places.counts[0] + k as u32, 0, label("rounds", &step.name))?;

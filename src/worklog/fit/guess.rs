@@ -29,3 +29,29 @@ pub(super) fn guessed(scenario: &Scenario) -> Scenario {
     }
     guess
 }
+
+/// A file's pace: its mean, and its squared coefficient of variation.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pace {
+    pub(super) mean: f64,
+    pub(super) varies: f64,
+}
+
+impl Pace {
+    pub(super) fn of(spread: &Spread) -> Self {
+        Self {
+            mean: spread.mean(),
+            varies: varies(spread),
+        }
+    }
+}
+
+/// Squared coefficient of variation.
+pub(super) fn varies(spread: &Spread) -> f64 {
+    let mean = spread.mean();
+    if mean > 0.0 {
+        spread.variance() / (mean * mean)
+    } else {
+        0.0
+    }
+}

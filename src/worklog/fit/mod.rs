@@ -36,15 +36,13 @@ mod step;
 pub use answer::*;
 pub use renewed::from_moments;
 
-pub(super) use measured::WorkUnits;
-
 use super::own_times::OwnTimes;
 use super::{Log, logged_at, ranges};
 use crate::scenario::{Sale, Scenario, Spread, Step, Tries};
-use guess::guessed;
+use guess::{Pace, guessed};
 use measured::{Timed, jobs_of};
 use next::next;
-use pace::{Pace, common, paced, shared};
+use pace::{common, paced, shared};
 use renewed::renewed;
 use std::collections::{HashMap, HashSet};
 use step::Fitted;

@@ -1,11 +1,11 @@
 //! The entries that would teach most.
 
 use super::answer::{How, Next};
-use super::measured::WorkUnits;
 use super::step::Fitted;
 use crate::scenario::Scenario;
 use crate::stats::Z975;
 use crate::worklog::What;
+use crate::worklog::units::WorkUnits;
 
 /// Entries that are advised to be timed next.
 const NEXT: usize = 3;

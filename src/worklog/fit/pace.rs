@@ -2,34 +2,16 @@
 
 use super::ENOUGH;
 use super::answer::{Job, PaceFit, Range};
-use super::measured::{Measured, WorkUnits};
+use super::measured::Measured;
 use super::renewed::{CERTAIN, from_moments};
 use super::step::Fitted;
-use crate::scenario::{Scenario, Spread, Step};
+use crate::scenario::{Scenario, Step};
 use crate::stats;
 use crate::stats::estimate::Estimate;
 use crate::worklog::hierarchy::{Deviations, InCommon};
+use crate::worklog::units::WorkUnits;
 use crate::worklog::{Entry, What};
 use std::collections::{BTreeMap, HashMap};
-
-/// The file's pace: its mean, and its squared coefficient of variation.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Pace {
-    pub(super) mean: f64,
-    pub(super) varies: f64,
-}
-
-impl Pace {
-    pub(super) fn of(spread: &Spread) -> Self {
-        let mean = spread.mean();
-        let varies = if mean > 0.0 {
-            spread.variance() / (mean * mean)
-        } else {
-            0.0
-        };
-        Self { mean, varies }
-    }
-}
 
 /// Measured steps with enough jobs.
 pub(super) fn known<'b, 'a>(steps: &'b [Fitted<'a>]) -> Vec<&'b Measured<'a>> {

@@ -2,12 +2,14 @@
 
 use super::BAND;
 use super::answer::{From, Range};
-use super::measured::{Measured, WorkUnits};
+use super::guess::varies;
+use super::measured::Measured;
 use super::ranges::{self, Made, Written};
-use super::step::{Fitted, varies};
+use super::step::Fitted;
 use crate::scenario::spread::Z90;
 use crate::scenario::{Channel, Scenario, Spread, ThreePoint, Varies};
 use crate::worklog::What;
+use crate::worklog::units::WorkUnits;
 
 /// A coefficient of variation below this is certainty.
 pub(super) const CERTAIN: f64 = 0.005;

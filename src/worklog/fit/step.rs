@@ -1,14 +1,15 @@
 //! One step: what its entries say of each part, beside what the file has.
 
 use super::answer::{Along, Apart, Chance, From, How, LinePoint, Part, Point, Range, Says, StepFit, Sum, Work};
-use super::measured::{Measured, Timed, WorkUnits, sittings};
-use super::pace::Pace;
+use super::guess::{Pace, varies};
+use super::measured::{Measured, Timed, sittings};
 use super::{BAND, ENOUGH, ranges};
 use crate::scenario::{Spread, Step, Varies};
 use crate::stats::estimate::Estimate;
 use crate::stats::{self, Z975};
 use crate::worklog::hierarchy::Row;
 use crate::worklog::own_times::OwnTimes;
+use crate::worklog::units::WorkUnits;
 use crate::worklog::{Entry, What};
 use std::collections::HashSet;
 
@@ -27,16 +28,6 @@ pub(super) struct Fitted<'a> {
     pub(super) work: Option<Measured<'a>>,
     pub(super) orders: Option<Measured<'a>>,
     pub(super) once: Option<Measured<'a>>,
-}
-
-/// Squared coefficient of variation.
-pub(super) fn varies(spread: &Spread) -> f64 {
-    let mean = spread.mean();
-    if mean > 0.0 {
-        spread.variance() / (mean * mean)
-    } else {
-        0.0
-    }
 }
 
 impl<'a> Fitted<'a> {
