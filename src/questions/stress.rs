@@ -345,7 +345,7 @@ fn is_certain(plain: &Plain, misfortunes: &[Misfortune]) -> bool {
 fn misfortune(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Option<Misfortune> {
     let (strengths, target_lost, nothing_earned) = match &case.way {
         Way::Linear(change) => linear(asked, plain, case, change)?,
-        Way::Searched(change, limit) => searched(asked, plain, case, change, *limit),
+        Way::Searched(change, limit) => searched(asked, plain, case, change, *limit)?,
         Way::Pieces => pieces(asked, plain, case),
         Way::Struck(scenario) => struck(asked, plain, scenario),
     };

@@ -15,8 +15,8 @@ pub(super) struct Looked {
     pub(super) profit: Mean,
 }
 
-/// Not linear: run again at each strength, breaking points between brackets.
-pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Change, limit: f64) -> Told {
+/// Not linear: run again at each strength, breaking points between brackets; `None` where no strength changes anything.
+pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Change, limit: f64) -> Option<Told> {
     let price = asked.scenario.sale.price;
     let look = |at: f64| {
         let trials = asked.simulate(&vary::with(asked.scenario, |s| change(s, at)));
@@ -25,10 +25,15 @@ pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &C
     };
     let mut seen = vec![looked(0.0, stats::reached(&plain.floor, price), &plain.profit)];
     let mut strengths = Vec::new();
+    let mut all_alike = true;
     for &x in case.strengths.iter().filter(|x| **x <= limit) {
         let (here, trials, reached) = look(x);
         seen.push(here);
+        all_alike &= trials.hours == plain.hours && trials.profit == plain.profit;
         strengths.push(strength(plain, x, &trials.hours, &trials.profit, reached));
+    }
+    if all_alike && !strengths.is_empty() {
+        return None;
     }
     let q = asked.scenario.confidence;
     let mut find = |over: &Over<'_>| {
@@ -56,7 +61,7 @@ pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &C
     let error = |n: u64| libm::sqrt(q * (1.0 - q) / n as f64);
     let target_lost = find(&|l| (l.share - q, error(l.trials)));
     let nothing_earned = find(&|l| (l.profit.mean, l.profit.se));
-    (strengths, target_lost, nothing_earned)
+    Some((strengths, target_lost, nothing_earned))
 }
 
 /// What is to be held, above 0 or not, with its standard error.

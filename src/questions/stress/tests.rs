@@ -1,6 +1,6 @@
 use super::cases::{Change, SEARCH, limit};
 use super::*;
-use crate::scenario::{Material, Misfortune as Own, Spoiled, Spread, Step};
+use crate::scenario::{Finished, Hours, Material, Misfortune as Own, Spoiled, Spread, Steady, Step};
 use crate::testing::{material, scenario, step, tri};
 
 fn settings(trials: u64) -> Settings {
@@ -129,6 +129,39 @@ fn a_certain_shop_breaks_where_it_does_by_hand() {
     // No postage, no fees, nothing spoiled or done again.
     let absent = [Kind::Post, Kind::Fees, Kind::Spoil, Kind::Redo];
     assert!(stress.misfortunes.iter().all(|m| !absent.contains(&m.kind)));
+}
+
+/// What a shop has none of cannot go wrong, also where stock grows while the batch goes on and each strength is simulated anew.
+#[test]
+fn what_is_not_there_is_left_out() {
+    let kinds = |shop: &Scenario| {
+        let stress = run(shop, 10, &settings(100), &|_| ());
+        let all = stress.misfortunes.into_iter();
+        all.map(|m| (m.kind, m.name)).collect::<Vec<_>>()
+    };
+    let mut shop = certain();
+    let named = |name: &str| Some(name.to_owned());
+    let expected = [
+        (Kind::Build, None),
+        (Kind::Setups, None),
+        (Kind::Step, named("make")),
+        (Kind::Step, named("pack")),
+        (Kind::Stock, None),
+        (Kind::Unsold, None),
+        (Kind::AllAtOnce, None),
+    ];
+    assert_eq!(kinds(&shop), expected);
+    shop.steady = Some(Steady {
+        per_week: 2.0,
+        hold: 0.2,
+        finished: Finished::Singly,
+    });
+    shop.hours = Some(Hours {
+        days: [2.0; 7],
+        opens: [None; 7],
+        off: Vec::new(),
+    });
+    assert_eq!(kinds(&shop), expected);
 }
 
 #[test]
