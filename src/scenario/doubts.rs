@@ -188,8 +188,10 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
                 ));
             }
         }
-        if step.redo > 0.0 && step.each.is_zero() {
-            said.push(format!("step `{name}`: redo changes nothing without an `each`"));
+        if step.redo > 0.0 && step.each.is_zero() && step.wait.is_zero() {
+            said.push(format!(
+                "step `{name}`: redo changes nothing without an `each` or a wait"
+            ));
         }
         if step.redo >= 0.5 {
             said.push(format!(

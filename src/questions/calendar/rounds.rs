@@ -394,14 +394,20 @@ mod tests {
         assert_eq!(log.waited.len(), 5);
     }
 
-    /// Each round waits as often as its worst piece is worked on.
+    /// Each round waits as often as its worst piece is worked on, and as often where that takes no hands.
     #[test]
     fn a_redo_waits_again() {
         let mut made = glued(Some(2));
         made.steps[1].redo = 0.5;
-        let times = Times::new(&made, 5);
+        redone_waits(&made, 120.0, 10.0);
+        made.steps[1].each = Spread::ZERO;
+        redone_waits(&made, 70.0, 0.0);
+    }
+
+    fn redone_waits(made: &Scenario, hands: f64, again: f64) {
+        let times = Times::new(made, 5);
         let drawn = &times.group(&trial_keys(3, 0))[0];
-        let job = job(&times, drawn, &Space::of(&made), false);
+        let job = job(&times, drawn, &Space::of(made), false);
         let often = |from: usize, to: usize| {
             let handled = &drawn.waves[0].steps[1][from..to];
             1 + handled.iter().map(|h| h.again.len()).max().unwrap_or(0)
@@ -410,7 +416,7 @@ mod tests {
         assert!(often(0, 2) + often(2, 4) + often(4, 5) > 3);
         assert_eq!(waits, often(0, 2) + often(2, 4) + often(4, 5));
         let redone: usize = drawn.waves[0].steps[1].iter().map(|h| h.again.len()).sum();
-        assert_eq!(job.work.hands(), 120.0 + 10.0 * redone as f64);
+        assert_eq!(job.work.hands(), hands + again * redone as f64);
     }
 
     /// Talk first, make, then deliver: 5 talked over by 20, milled by 30, and delivered as they come out of the clamps.

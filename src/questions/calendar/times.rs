@@ -192,7 +192,8 @@ impl Times {
         } else {
             Vec::new()
         };
-        let redoes = step.redo > 0.0 && step.has_each;
+        // Also where it takes no hands: a firing that is repeated waits again.
+        let redoes = step.redo > 0.0;
         let fates = if redoes || step.spoil > 0.0 {
             numbers(keys, step.fate_part, self.size)
         } else {
@@ -284,7 +285,7 @@ impl Times {
                     let chance = (fate >> 32) as f64 + 0.5;
                     let mut again = Vec::new();
                     let mut bound = step.redo_bound;
-                    while step.redo > 0.0 && step.has_each && chance < bound {
+                    while step.redo > 0.0 && chance < bound {
                         again.push(draw(redo_part, of * REDO_STRIDE + again.len() as u64) * factor);
                         bound *= step.redo;
                     }
@@ -479,6 +480,7 @@ name = "fire"
 setup = { low = 20, likely = 30, high = 60, unit = "min", shape = "pert" }
 room = 5
 wait = "20 / 30 h"
+redo = "10 %"
 spoil = "12 %"
 [[step]]
 name = "decorate"
