@@ -10,9 +10,9 @@ use super::tokens::{Token, tokens};
 use super::units::{SIGNS, is_idle, makes_another, needs_unit, time_unit, unit_of_sign, unit_worth};
 use super::{Figure, Flaw, short};
 
-/// What `1/2 h`, `3/4 h` and their like may mean: the fraction as it would be written, and the range. Half an hour read as one to two
-/// hours would be four times too long, and nobody would see it.
-fn fraction(text: &str, kind: Measure) -> Option<(String, String)> {
+/// What is wrong with `1/2 h`, `3/4 h` and their like, and the cure: the fraction as it would be written, the range, or both where both would be
+/// taken. Half an hour read as one to two hours would be four times too long, and nobody would see it.
+fn fraction(text: &str, rule: Rule) -> Option<(String, &'static str, String)> {
     let text = text.trim();
     let [above, b'/', below, ..] = *text.as_bytes() else {
         return None;
@@ -24,15 +24,38 @@ fn fraction(text: &str, kind: Measure) -> Option<(String, String)> {
     }
     let (above, below) = (f64::from(above - b'0'), f64::from(below - b'0'));
     let share = above / below;
-    let as_written = match time_unit(unit) {
-        Some(hour) if matches!(kind, Measure::Work | Measure::Clock) && hour >= 60.0 => {
-            format!("`\"{} min\"`", short(share * hour))
-        }
-        _ if unit.is_empty() => format!("`{}`", short(share)),
-        _ => format!("`\"{} {unit}\"`", short(share)),
+    let number = match (time_unit(unit), rule.measure) {
+        (Some(hour), Measure::Work | Measure::Clock) if hour >= 60.0 => format!("{} min", short(share * hour)),
+        (_, Measure::Share) if unit.is_empty() => format!("{} %", short(100.0 * share)),
+        _ => format!("{} {unit}", short(share)).trim_end().to_owned(),
     };
-    let range = format!("{above} / {below} {unit}");
-    Some((as_written, format!("`\"{}\"`", range.trim_end())))
+    let range = format!("{above} / {below} {unit}").trim_end().to_owned();
+    let number_taken = is_taken(&number, rule);
+    let number = match unit {
+        "" if rule.measure != Measure::Share => format!("`{number}`"),
+        _ => format!("`\"{number}\"`"),
+    };
+    let shown = quoted(text);
+    Some(match (number_taken, is_taken(&range, rule)) {
+        (true, false) => (
+            match rule.measure {
+                Measure::Share => format!("{shown} is a fraction, and a share is written in per cent"),
+                _ => format!("{shown} is a fraction, and a number is written with a point"),
+            },
+            "a fraction?",
+            format!("write {number}"),
+        ),
+        (false, true) => (
+            format!("{shown} looks like a fraction"),
+            "from the one to the other?",
+            format!("write it with spaces, `\"{range}\"`, for anything between the two"),
+        ),
+        _ => (
+            format!("{shown} may be a fraction or a range"),
+            "a fraction, or from the one to the other?",
+            format!("write {number}, or with spaces `\"{range}\"` for anything between the two"),
+        ),
+    })
 }
 
 /// One to three figures from a text.
@@ -48,12 +71,8 @@ pub(super) fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rul
     let example = || format!("write for example {}", rule.example());
     let whole = |what: String, label: &str, cure: String| vec![Flaw::new(node.place.clone(), what, label, cure)];
 
-    if let Some((cure, range)) = fraction(text, kind) {
-        return Err(whole(
-            format!("{} may be a fraction or a range", quoted(text.trim())),
-            "a fraction, or from the one to the other?",
-            format!("write {cure}, or with spaces {range} for anything between the two"),
-        ));
+    if let Some((what, label, cure)) = fraction(text, rule) {
+        return Err(whole(what, label, cure));
     }
     let tokens =
         tokens(text, kind).map_err(|(range, what, cure)| vec![Flaw::new(place(&range), what, "here", cure)])?;
@@ -296,7 +315,8 @@ impl Part<'_> {
             return Err(self.range_flaw());
         }
         unit_worth(self.rule, word).map_err(|(what, cure)| {
-            let reason = (what, self.without(word).unwrap_or(cure));
+            let share = in_words(self.text.trim(), self.rule).map(|share| format!("write `\"{share}\"`"));
+            let reason = (what, share.or_else(|| self.without(word)).unwrap_or(cure));
             if after.is_some() && time_unit(word).is_none() {
                 self.range_flaw()
             } else {
@@ -362,6 +382,15 @@ impl Part<'_> {
 fn in_per_cent(number: &str) -> Option<String> {
     let value: f64 = number.trim().parse().ok()?;
     (value > 0.0 && value < 1.0).then(|| short(value * 100.0))
+}
+
+/// A share in words, `30 percent` or `30 per cent`, with its sign; `None` where it is none, or would be refused as well.
+fn in_words(shown: &str, rule: Rule) -> Option<String> {
+    let number = ["percent", "per cent"]
+        .iter()
+        .find_map(|words| shown.strip_suffix(words))?;
+    let share = format!("{} %", number.trim());
+    (rule.measure == Measure::Share && is_taken(&share, rule)).then_some(share)
 }
 
 /// A number that needs a unit and has none.
@@ -432,6 +461,8 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
             0 => format!("write `\"{minutes} min\"`"),
             _ => format!("write `\"{hours} h {minutes} min\"`"),
         }
+    } else if let Some(share) = in_words(shown, rule) {
+        format!("write `\"{share}\"`")
     } else if let ([number], true) = (numbers.as_slice(), plain) {
         format!("write the number alone: `{number}`")
     } else if let Some(range) = Some(())
