@@ -6,8 +6,9 @@ use super::Render;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, amount_interval, asked_of_100, confidence, count, enough, enough_money, hours, in_percent, money,
-    money_interval, of_100, of_100_beside, only, percent_interval, share, typed_amount, typed_money,
+    amount, amount_interval, asked_of_100, confidence, count, enough, enough_beside, enough_money, enough_money_beside,
+    hours, in_percent, money, money_interval, of_100, of_100_beside, only, percent_interval, share, typed_amount,
+    typed_money,
 };
 use super::grid::well_chosen;
 use super::page::Page;
@@ -99,7 +100,7 @@ impl<'a> View<'a> {
 
     /// A price floor.
     fn enough(&self, value: f64) -> String {
-        enough_money(value, &self.floors.currency)
+        enough_money_beside(value, self.floors.price, &self.floors.currency)
     }
 
     fn target(&self) -> String {
@@ -174,7 +175,11 @@ impl<'a> View<'a> {
 
     fn charge(&self, about: &SizeFloors, price: f64) -> String {
         let n = count(about.size.into());
-        let [price, whole] = [price, in_all(self.floors, about, price)].map(|value| self.enough(value));
+        let told = enough_beside(price, self.floors.price, &self.floors.currency);
+        let (price, whole) = (
+            self.enough(price),
+            enough_money(about.in_all(told), &self.floors.currency),
+        );
         match (self.is_order(), about.size) {
             (true, 1) => format!("Quote at least {price} for a piece ordered alone."),
             (true, _) if self.floors.on_return => {

@@ -107,6 +107,26 @@ pub fn enough_money(value: f64, currency: &str) -> String {
     money(enough(value, currency), currency)
 }
 
+/// [`enough`] beside a price that was typed: where that is enough, nothing above it is told to be.
+pub fn enough_beside(value: f64, asked: f64, currency: &str) -> f64 {
+    let enough = enough(value, currency);
+    if (value..enough).contains(&asked) {
+        asked
+    } else {
+        enough
+    }
+}
+
+/// [`enough_beside`] in a sentence, with its currency.
+pub fn enough_money_beside(value: f64, asked: f64, currency: &str) -> String {
+    let told = enough_beside(value, asked, currency);
+    if told < enough(value, currency) {
+        typed_money(told, currency)
+    } else {
+        money(told, currency)
+    }
+}
+
 /// Into how many parts a unit of money is divided where such an amount is shown.
 fn shown_parts(value: f64, currency: &str) -> f64 {
     let digits = if value.abs() >= WHOLE_FROM {
@@ -138,13 +158,22 @@ pub fn signed_amount(value: f64, currency: &str) -> String {
     if value > 0.0 && some { format!("+{text}") } else { text }
 }
 
-/// An amount of money written without cents where it has none: `32` and `28.50`. For prices and targets people typed.
+/// Digits after the point of what people typed, at the most: of more it is a figure that was reckoned.
+const TYPED_DIGITS: u8 = 4;
+
+/// An amount of money as people typed it: `32`, `28.50`, `1,079.60`, `0.125`. For prices and targets: who is told of another figure than the own
+/// cannot tell on which side of a price floor it is.
 pub fn typed_amount(value: f64, currency: &str) -> String {
-    if value.is_finite() && value == value.trunc() {
-        fixed(value, 0)
-    } else {
-        amount(value, currency)
+    if !value.is_finite() {
+        return NONE.to_owned();
     }
+    let least = money_digits(value, currency);
+    let is_it = |digits: &u8| {
+        let parts = value * libm::pow(10.0, f64::from(*digits));
+        (parts - parts.round()).abs() <= 1e-9 * parts.abs()
+    };
+    let digits = std::iter::once(0).chain(least..=TYPED_DIGITS).find(is_it);
+    fixed(value, digits.unwrap_or(least).into())
 }
 
 /// [`typed_amount`] with its currency: `32 EUR`.

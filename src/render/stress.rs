@@ -6,7 +6,7 @@ mod table;
 use super::Render;
 use super::columns::Declared;
 use super::format::{
-    asked_of_100, count, down_percent, down_times, enough_money, hours, mean_interval, money, of_100_beside,
+    asked_of_100, count, down_percent, down_times, enough_money_beside, hours, mean_interval, money, of_100_beside,
     percent_interval, typed_money,
 };
 use super::page::Page;
@@ -346,7 +346,7 @@ impl View<'_> {
         let raise = format!(
             "Raise your price of {} to about {} for {made}",
             self.price(),
-            enough_money(pays, &self.stress.currency)
+            enough_money_beside(pays, self.stress.price, &self.stress.currency)
         );
         let better = |kind: Kind| {
             let m = self.find(kind)?;

@@ -72,6 +72,24 @@ fn money_has_the_digits_it_deserves() {
     }
     assert_eq!(typed_money(32.0, "EUR"), "32 EUR");
     assert_eq!(typed_money(28.5, "EUR"), "28.50 EUR");
+    // What people typed is told as they typed it.
+    for (typed, text) in [
+        (1079.6, "1,079.60"),
+        (0.5096, "0.5096"),
+        (0.125, "0.125"),
+        (0.05, "0.050"),
+        (0.1 + 0.2, "0.30"),
+        (100.0 / 3.0, "33.33"),
+    ] {
+        assert_eq!(typed_amount(typed, "EUR"), text);
+    }
+    assert_eq!(typed_amount(1079.6, "JPY"), "1,079.6");
+    assert_eq!(typed_amount(f64::NAN, "EUR"), NONE);
+    // Of the whole amounts told from 1,000 on, none lies above a price that is enough.
+    assert_eq!(enough_money_beside(1079.5, 1079.6, "EUR"), "1,079.60 EUR");
+    assert_eq!(enough_money_beside(1079.7, 1079.6, "EUR"), "1,080 EUR");
+    assert_eq!(enough_money_beside(61.691, 62.0, "EUR"), "61.70 EUR");
+    assert_eq!(enough_money_beside(61.995, 62.0, "EUR"), "62.00 EUR");
 }
 
 #[test]

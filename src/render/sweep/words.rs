@@ -13,7 +13,7 @@ use crate::model::money::DayMoney;
 use crate::questions::size_of;
 use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 use crate::render::format::{
-    asked_of_100, count, enough_money, hours, mean_count, money, of_100_beside, plain_interval, typed_money,
+    asked_of_100, count, enough_money_beside, hours, mean_count, money, of_100_beside, plain_interval, typed_money,
     whole_hours,
 };
 use crate::render::words::{BEFORE_TAX, batch_of, capital, is_or_are, several, you_earn};
@@ -276,7 +276,7 @@ impl<'a> View<'a> {
 
     /// A price floor.
     fn enough(&self, value: f64) -> String {
-        enough_money(value, &self.sweep.currency)
+        enough_money_beside(value, self.sweep.price, &self.sweep.currency)
     }
 
     /// "80 of 100 batches": how often the target must be reached.

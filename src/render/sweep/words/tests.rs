@@ -1,6 +1,6 @@
 use super::*;
 use crate::render::columns::Declared;
-use crate::render::format;
+use crate::render::format::{self, enough_money};
 use crate::render::samples::{Shop, any_sweep, gallery};
 use crate::render::sweep::table;
 use crate::render::text::Look;
