@@ -7,8 +7,8 @@ use super::cautions;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    self, asked_of_100, confidence, count, days, hours, hours_interval, mean_count, of_100, plain_interval, ready_at,
-    share_in_words, short_date,
+    self, asked_of_100, confidence, count, days, hours, hours_interval, mean_count, of_100, of_100_beside,
+    plain_interval, ready_at, share_in_words, short_date,
 };
 use super::page::Page;
 use super::plot::Plot;
@@ -125,7 +125,7 @@ fn for_a_date(answer: &Calendar, at: &AtSize, date: Day, due: &DueAnswer) -> Vec
         (true, false) => format!("Started on {start}, {it} is done in time."),
         (false, false) => format!(
             "Started on {start}, {it} is done in time in {} {batches}.",
-            of_100(due.kept.share)
+            of_100_beside(due.kept.share, answer.confidence)
         ),
     };
     let instead = format!("Promise {}, not {by}.", format::date(at.finish_kept.date.0, None));
@@ -155,7 +155,7 @@ fn for_a_date(answer: &Calendar, at: &AtSize, date: Day, due: &DueAnswer) -> Vec
                     None => format!("Then {batch} is done by {by}, the date it is due."),
                     Some(kept) => format!(
                         "Then {batch} is done by {by}, the date it is due, in {} {batches}.",
-                        of_100(kept.share)
+                        of_100_beside(kept.share, answer.confidence)
                     ),
                 },
             ];
@@ -197,7 +197,7 @@ fn why(answer: &Calendar) -> Vec<String> {
             (Some((next, kept)), false) => format!(
                 "Started on {}, the next bench day, it is done in time in {} {}.",
                 long(answer, next),
-                of_100(kept.share),
+                of_100_beside(kept.share, answer.confidence),
                 batches_of(at.size)
             ),
             (None, _) => format!(

@@ -297,11 +297,12 @@ pub fn only(often: &str) -> String {
     }
 }
 
-/// [`of_100`] beside a chance that a file names, finer where it falls short and the two would read the same: `798 of 1,000`.
+/// [`of_100`] beside a chance that a file names, finer where the two would read the other way round: `798 of 1,000` beside `80 of 100`, and
+/// `974 of 1,000` beside `972 of 1,000`.
 pub fn of_100_beside(fraction: f64, named: f64) -> String {
-    let coarse = of_100(fraction);
-    if fraction >= named || coarse != asked_of_100(named) {
-        return coarse;
+    let whole = (fraction * 100.0).round();
+    if (fraction >= named) == (whole >= (named * 1000.0).round() / 10.0) {
+        return of_100(fraction);
     }
     let thousand = (fraction * 1000.0).floor().max(0.0);
     format!("{} of 1,000", short(thousand, 0))

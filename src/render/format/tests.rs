@@ -159,6 +159,17 @@ fn shares_do_not_round_into_none_or_all() {
     let beside = [0.794, 0.7981, 0.7999, 0.8, 0.8049].map(|share| of_100_beside(share, 0.8));
     assert_eq!(beside[..3], ["79 of 100", "798 of 1,000", "799 of 1,000"]);
     assert_eq!(beside[3..], ["80 of 100", "80 of 100"]);
+    // Nothing reads as enough that is not, nor as too little.
+    let finer = [
+        (0.976, 0.978),
+        (0.974, 0.972),
+        (0.996, 0.998),
+        (0.979, 0.978),
+        (0.971, 0.978),
+    ];
+    let beside = finer.map(|(share, named)| of_100_beside(share, named));
+    assert_eq!(beside[..3], ["976 of 1,000", "974 of 1,000", "996 of 1,000"]);
+    assert_eq!(beside[3..], ["98 of 100", "97 of 100"]);
     assert_eq!(share_estimate(-0.012), "0 %");
     assert_eq!((points(0.01), points(0.005)), ("1 point".into(), "0.5 points".into()));
     assert_eq!(confidence(0.8), "80 %");
