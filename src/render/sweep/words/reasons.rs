@@ -2,7 +2,7 @@
 
 use super::{View, ceiling_is_passed, ends_of_channels, is_or_are};
 use crate::questions::sweep::{Cause, Sells, SizeAnswer};
-use crate::render::format::{asked_of_100, count, mean_count, of_100, share};
+use crate::render::format::{asked_of_100, count, mean_count, of_100, only, share};
 use crate::render::words::lowest_price_at;
 
 /// A fall of the share that setup takes, from which on it is given as a reason (assumption).
@@ -28,15 +28,20 @@ impl<'a> View<'a> {
         let n = count(small.size.into());
         let loses = small.rate.long_run < 0.0;
         let rate = self.money(small.rate.long_run.abs());
+        // On average even that may be enough, where too many fall short.
+        let rate = match loses || small.rate.long_run >= self.sweep.target {
+            true => rate,
+            false => only(&rate),
+        };
         let mut said = vec![match (small.size, loses, self.certain) {
-            (1, false, false) => format!("If you make one at a time, you earn only {rate} an hour on average."),
-            (1, false, true) => format!("If you make one at a time, you earn only {rate} an hour."),
+            (1, false, false) => format!("If you make one at a time, you earn {rate} an hour on average."),
+            (1, false, true) => format!("If you make one at a time, you earn {rate} an hour."),
             (1, true, false) => format!("If you make one at a time, you lose {rate} an hour on average."),
             (1, true, true) => format!("If you make one at a time, you lose {rate} an hour."),
             (_, false, false) => {
-                format!("In batches of {n}, the smallest looked at, you earn only {rate} an hour on average.")
+                format!("In batches of {n}, the smallest looked at, you earn {rate} an hour on average.")
             }
-            (_, false, true) => format!("In batches of {n}, the smallest looked at, you earn only {rate} an hour."),
+            (_, false, true) => format!("In batches of {n}, the smallest looked at, you earn {rate} an hour."),
             (_, true, false) => {
                 format!("In batches of {n}, the smallest looked at, you lose {rate} an hour on average.")
             }

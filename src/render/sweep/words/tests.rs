@@ -210,6 +210,25 @@ fn many_gaps_are_left_to_the_table() {
     );
 }
 
+/// Who earns enough on average is not told that it is little, where too many pieces fall short of it.
+#[test]
+fn enough_on_average_is_not_called_little() {
+    let told = |rate: f64| {
+        let mut sweep = Shop::default().sweep(1..=12);
+        for answer in &mut sweep.sizes {
+            answer.reach.share = f64::from(u8::from(answer.size > 1));
+        }
+        sweep.first_paying_size = Some(2);
+        sweep.sizes[0].rate.long_run = rate;
+        why(&sweep)[0].clone()
+    };
+    let target = Shop::default().target;
+    assert_eq!(
+        [target - 1.0, target, -1.0].map(|rate| told(rate).contains("only")),
+        [true, false, false]
+    );
+}
+
 #[test]
 fn nothing_certain_talks_of_chances() {
     let said = said(&Shop::default().sweep(1..=10));
