@@ -224,7 +224,8 @@ fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
             "{sold} may name another price: it goes by what sold near the prices you tried, and this page by the file's elasticity."
         ));
     }
-    if best.surplus.mean >= 0.0 && sure(answer, best) {
+    let first_sure = answer.sizes.iter().find(|size| sure(answer, size));
+    if best.surplus.mean >= 0.0 && sure(answer, best) && first_sure.is_some_and(|first| first.size < best.size) {
         let sweep = Question::Sweep.named(look);
         said.push(format!(
             "{sweep} looks for the smallest batch that reaches the target surely enough. For this file go by the season: a \
