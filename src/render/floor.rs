@@ -380,33 +380,41 @@ impl<'a> View<'a> {
         // No price is below 0: what is earned at that one may be more.
         if price <= 0.0 {
             let misses = self.lowest(about).is_none_or(|lowest| lowest > 0.0);
-            return misses.then(|| {
-                format!(
+            return misses.then(|| match self.floors.target > 0.0 {
+                true => format!(
                     "On average any price earns {} an hour or more, but many {many} would miss it.",
                     self.target()
-                )
+                ),
+                false => format!("On average any price covers your costs, but in many {many} it would not."),
             });
         }
         let dearer = self.lowest(about).is_some_and(|lowest| lowest < price);
         let (price, target) = (self.enough(price), self.target());
-        Some(if dearer {
-            format!(
+        Some(match (dearer, self.floors.target > 0.0) {
+            (true, true) => format!(
                 "To earn {target} an hour on average as well takes {price}, because bad {many} lose more than good ones gain."
-            )
-        } else {
-            format!("At {price} you would earn {target} an hour only on average: many {many} would miss it.")
+            ),
+            (true, false) => format!(
+                "To cover your costs on average as well takes {price}, because bad {many} lose more than good ones gain."
+            ),
+            (false, true) => {
+                format!("At {price} you would earn {target} an hour only on average: many {many} would miss it.")
+            }
+            (false, false) => {
+                format!("At {price} you would cover your costs only on average: many {many} would not.")
+            }
         })
     }
 
     /// The size of a batch that needs the lowest price, where that is lower than what is spoken of.
-    fn lower(&self, about: &SizeFloors) -> Option<(u32, String)> {
+    fn lower(&self, about: &SizeFloors) -> Option<(u32, f64, String)> {
         let priced = self.floors.sizes.iter().filter(|_| !self.is_order());
         let (lowest, size) = priced
             .filter_map(|s| Some((s.floor_asked.price?, s.size)))
             .min_by(|a, b| a.0.total_cmp(&b.0))?;
         let shown = self.enough(lowest);
         let own = self.enough(about.floor_asked.price?);
-        (shown != own).then_some((size, shown))
+        (shown != own).then_some((size, lowest, shown))
     }
 
     /// What other sizes need: the one with the lowest price, the smallest and the largest; of orders each.
@@ -416,15 +424,20 @@ impl<'a> View<'a> {
         let others: Vec<&SizeFloors> = if self.is_order() {
             sizes.iter().filter(|s| s.size != about.size).collect()
         } else {
-            let told = [Some(about.size), lower.as_ref().map(|(size, _)| *size)];
+            let told = [Some(about.size), lower.as_ref().map(|(size, ..)| *size)];
             let ends = [sizes.first(), sizes.last()].into_iter().flatten();
             ends.filter(|s| !told.contains(&Some(s.size))).collect()
         };
-        let lower = lower.map(|(size, price)| lowest_price_at(size, &price));
+        let lower = lower.map(|(size, price, shown)| lowest_price_at(size, price, &shown));
         let other = |s: &&SizeFloors| {
             let n = count(s.size.into());
+            let any = s.floor_asked.price.is_some_and(|price| price <= 0.0);
             let price = s.floor_asked.price.map(|price| self.enough(price));
             match (price, self.is_order(), s.size) {
+                (Some(_), false, 1) if any => "A single piece pays at any price.".to_owned(),
+                (Some(_), false, _) if any => format!("In batches of {n} any price pays."),
+                (Some(_), true, 1) if any => "A piece ordered alone pays at any price.".to_owned(),
+                (Some(_), true, _) if any => format!("In an order of {n} any price pays."),
                 (Some(price), false, 1) => format!("A single piece needs {price}."),
                 (Some(price), false, _) => format!("In batches of {n} a piece needs {price}."),
                 (Some(price), true, 1) => format!("A piece ordered alone needs {price}."),

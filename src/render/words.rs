@@ -62,14 +62,14 @@ pub(super) fn each_once<T: PartialEq>(all: impl IntoIterator<Item = T>) -> Vec<T
     found
 }
 
-/// Which size needs the lowest price, as it is shown.
-pub(super) fn lowest_price_at(size: u32, shown: &str) -> String {
-    match size {
-        1 => format!("The lowest price that pays is {shown}, for a single piece."),
-        _ => format!(
-            "The lowest price that pays is {shown}, in batches of {}.",
-            count(size.into())
-        ),
+/// Which size needs the lowest price, and that price as it is shown; or which one pays at any.
+pub(super) fn lowest_price_at(size: u32, price: f64, shown: &str) -> String {
+    let n = count(size.into());
+    match (price <= 0.0, size) {
+        (true, 1) => "Any price pays for a single piece.".to_owned(),
+        (true, _) => format!("Any price pays in batches of {n}."),
+        (false, 1) => format!("The lowest price that pays is {shown}, for a single piece."),
+        (false, _) => format!("The lowest price that pays is {shown}, in batches of {n}."),
     }
 }
 

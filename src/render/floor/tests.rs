@@ -146,6 +146,30 @@ fn what_has_no_price_is_said() {
     assert!(text.contains("► beyond the axis"), "{text}");
 }
 
+/// No price of 0 is told, and of no target that it is earned.
+#[test]
+fn what_pays_at_any_price_is_said() {
+    let said = |target: f64, first: f64| {
+        let mut answer = floors(
+            62.0,
+            MadeFor::Batches,
+            &[(1, [40.0; 4], first), (6, [-2.0; 4], -3.0), (9, [0.0; 4], -1.0)],
+        );
+        answer.target = target;
+        View::new(&answer).why().join(" ")
+    };
+    assert_eq!(
+        said(32.0, 38.0),
+        "At 38.00 EUR you would earn 32 EUR an hour only on average: many pieces would miss it. Any price pays in batches of 6. In \
+         batches of 9 any price pays."
+    );
+    assert!(
+        said(0.0, 38.0).starts_with("At 38.00 EUR you would cover your costs only on average: many pieces would not.")
+    );
+    assert!(said(0.0, 45.0).starts_with("To cover your costs on average as well takes 45.00 EUR, because bad pieces"));
+    assert!(said(0.0, -1.0).starts_with("On average any price covers your costs, but in many pieces it would not."));
+}
+
 /// Of one size each confidence has a row, and the asked one is the row that matters; 54 EUR are 54 x 1.25 USD at the fair.
 #[test]
 fn the_asked_confidence_is_the_row_that_matters_and_a_price_is_told_in_each_channels_money() {

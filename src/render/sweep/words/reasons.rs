@@ -119,8 +119,8 @@ impl<'a> View<'a> {
             .iter()
             .filter_map(|a| Some((a.floor_asked.price?, a.size)));
         let (lowest, size) = priced.min_by(|a, b| a.0.total_cmp(&b.0))?;
-        let (own, lowest) = (self.enough(near.floor_asked.price?), self.enough(lowest));
-        (own != lowest).then(|| lowest_price_at(size, &lowest))
+        let (own, shown) = (self.enough(near.floor_asked.price?), self.enough(lowest));
+        (own != shown).then(|| lowest_price_at(size, lowest, &shown))
     }
 
     /// Whether a bigger batch would do what none does that was looked at.
