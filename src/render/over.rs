@@ -5,13 +5,14 @@ mod plot;
 use super::columns::{Columns, Declared, SHARE, Table, Unit};
 use super::figure::{self, Cell, Mark};
 use super::format::{
-    asked_of_100, between_two, count, money, of_100, plain_interval, share_interval, tick, typed_amount, typed_money,
+    asked_of_100, between_two, count, money, of_100, of_100_beside, plain_interval, share_interval, tick, typed_amount,
+    typed_money,
 };
 use super::page::Page;
 use super::plot::Plot;
 use super::spoken::spoken;
 use super::text::Look;
-use super::words::{BEFORE_TAX, batches_of, earns};
+use super::words::{BEFORE_TAX, batches_of, earns, several};
 use super::{Render, text};
 use crate::questions::over::{Crossing, LEAST_TRIALS, Over, OverAxis, OverPoint};
 use crate::stats::Z975;
@@ -143,6 +144,8 @@ fn goal(over: &Over) -> String {
     let over_key = |key: &str| over.axes.iter().any(|axis| axis.key == key);
     let target = if over_key("target") {
         "you reach that target".to_owned()
+    } else if over.target == 0.0 {
+        "you cover your costs".to_owned()
     } else {
         format!("you earn {} an hour", typed_money(over.target, &over.currency))
     };
@@ -164,9 +167,10 @@ fn opening(over: &Over) -> Vec<String> {
     let mut said = vec![headline(over)];
     if changes_nothing(over) {
         said.push(format!(
-            "At every value looked at an hour {} on average, and {} batches reach the target.",
+            "At every value looked at an hour {} on average, and {} {} reach the target.",
             earns(over.own.rate.long_run, &over.currency),
-            of_100(over.own.reach.share)
+            of_100(over.own.reach.share),
+            several(over.size)
         ));
         return said;
     }
@@ -180,14 +184,17 @@ fn opening(over: &Over) -> Vec<String> {
     });
     if paying == 0 && over.axes.len() == 1 {
         let nearest = over.points.iter().max_by(|a, b| {
-            let beyond = |p: &OverPoint| p.reach.share - p.confidence;
-            beyond(a).total_cmp(&beyond(b))
+            // Of those that reach it as seldom, the one with the better hour.
+            let often = |p: &OverPoint| p.reach.share - p.confidence;
+            let hour = |p: &OverPoint| p.rate.long_run - p.target;
+            often(a).total_cmp(&often(b)).then(hour(a).total_cmp(&hour(b)))
         });
         said.extend(nearest.and_then(|p| {
             Some(format!(
-                "The nearest is {}, with {} batches.",
+                "The nearest is {}, with {} {}.",
                 with_unit(axis, axis.texts.get(*p.at.first()?)?, &over.currency),
-                of_100(p.reach.share)
+                of_100_beside(p.reach.share, p.confidence),
+                several(over.size)
             ))
         }));
     } else {
@@ -273,12 +280,13 @@ fn as_it_is(over: &Over) -> String {
         of_100(over.own.reach.share),
     );
     let what = if over.axes.len() > 1 { "pair of values" } else { "value" };
+    let batches = several(over.size);
     if over.own.at.is_empty() {
         format!(
-            "Your file's own {what} is not among these. With it an hour {hour} on average, and {reached} batches reach the target."
+            "Your file's own {what} is not among these. With it an hour {hour} on average, and {reached} {batches} reach the target."
         )
     } else {
-        format!("With your file's own {what} an hour {hour} on average, and {reached} batches reach the target.")
+        format!("With your file's own {what} an hour {hour} on average, and {reached} {batches} reach the target.")
     }
 }
 

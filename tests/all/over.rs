@@ -365,3 +365,25 @@ fn what_changes_nothing_is_said_to() {
         "{page}"
     );
 }
+
+/// Where no value reaches the target in any batch, the nearest is the one with the best hour, and costs are covered where nothing more is wanted.
+#[test]
+fn the_nearest_of_none_has_the_best_hour() {
+    let rail = shipped("oak-peg-rail");
+    let told = |more: &[&str]| {
+        let asked = [&[&rail, "--size", "1", "--trials", "300"], more].concat();
+        stdout(&asked).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let fee = told(&["--over", "sale.fee=0..20 %"]);
+    assert!(fee.contains("The nearest is 0 %, with none of 100 pieces."), "{fee}");
+    let target = told(&["--over", "target=[40, 30, 60]"]);
+    assert!(
+        target.contains("The nearest is 30 EUR, with none of 100 pieces."),
+        "{target}"
+    );
+    let costs = told(&["--over", "sale.price=20..60 step 10", "--target", "0"]);
+    assert!(
+        costs.contains("With such a value you cover your costs in at least 80 of 100 pieces"),
+        "{costs}"
+    );
+}
