@@ -162,6 +162,17 @@ fn only_what_pays_says_how_bad_a_season_may_be() {
     assert!(!said([-40.0, -10.0, 20.0]).contains("of 100 seasons"));
 }
 
+/// That a few more than the smallest batch that pays leave more is said only where they do.
+#[test]
+fn a_few_more_are_advised_only_where_the_best_is_more() {
+    let said = |best: u32| {
+        let sizes: Vec<(u32, [f64; 3])> = (5..=8).map(|n| (n, [0.0, 10.0, 20.0])).collect();
+        more(&season(&sizes, best, &[]), &look(80, true)).join(" ")
+    };
+    assert!(said(6).contains("a few more than the smallest"), "{}", said(6));
+    assert!(!said(5).contains("a few more"), "{}", said(5));
+}
+
 /// Of prices looked at, the table has no more than fit nine rows, both ends among them: of ten every second and the last, six; of 25 every third.
 #[test]
 fn the_table_of_prices_has_nine_rows_at_the_most() {
