@@ -278,8 +278,9 @@ impl View<'_> {
             return format!("Keep your price of {price} for {made}: it pays.");
         };
         let b = &m.target_lost;
-        let Some(at) = b.at.filter(|_| b.found == Found::Breaks) else {
-            return match b.looked_to.map(|to| how_bad(self.stress, m, to)) {
+        let beyond = b.at.filter(|at| *at > BEYOND).map(|_| BEYOND);
+        let Some(at) = b.at.filter(|at| b.found == Found::Breaks && *at <= BEYOND) else {
+            return match b.looked_to.or(beyond).map(|to| how_bad(self.stress, m, to)) {
                 Some(far) => {
                     format!("Keep your price of {price} for {made}: it pays even if the whole build takes {far}.")
                 }
@@ -308,8 +309,10 @@ impl View<'_> {
             "Material may get no dearer.".to_owned()
         } else if at < 1.0 {
             format!("Material may get {}.", how_bad(self.stress, m, at))
-        } else {
+        } else if at <= BEYOND {
             format!("Material may cost {} as much.", down_times(1.0 + at))
+        } else {
+            format!("Material may cost over {} as much.", down_times(1.0 + BEYOND))
         })
     }
 

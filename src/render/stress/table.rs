@@ -1,6 +1,6 @@
 //! Both tables of `stress`, how far each misfortune may go and what each does, and the CSV, which has all of it.
 
-use super::{chosen, how_bad, in_season, limit, name, told};
+use super::{BEYOND, chosen, how_bad, in_season, limit, name, told};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 use crate::render::columns::{Columns, MEAN, SHARE, Table, Unit, between};
 use crate::render::figure::{self, Cell};
@@ -36,7 +36,7 @@ fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
         .plain("you still reach\nthe target up to");
     c.shown("interval", move |m| {
         let b = &m.target_lost;
-        if stress.certain && b.at.is_some() {
+        if stress.certain && b.at.is_some_and(|at| at <= BEYOND) {
             "exact".into()
         } else {
             between(interval(stress, m, b), [b.low, b.high], Unit::Share)
@@ -228,7 +228,7 @@ fn limit_cell(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> 
 
 /// The 95 % interval of a breaking point, in the unit its figure has.
 fn interval(stress: &Stress, misfortune: &Misfortune, b: &Breaking) -> String {
-    let (Some(at), Some(low), Some(high)) = (b.at, b.low, b.high) else {
+    let (Some(at), Some(low), Some(high)) = (b.at.filter(|at| *at <= BEYOND), b.low, b.high) else {
         return String::new();
     };
     if misfortune.kind == Kind::Unsold && !in_season(misfortune, stress) {

@@ -235,6 +235,44 @@ proptest! {
 }
 
 /// What is missed already for want of buyers needs more of them.
+/// Beyond ten times as bad the words say no more than the table does.
+#[test]
+fn nobody_minds_how_far_beyond_ten_times() {
+    let far = |strength: f64| Breaking {
+        low: Some(strength - 1.0),
+        high: Some(strength + 1.0),
+        ..at(strength)
+    };
+    let told = |strength: f64| {
+        let answer = stress(&[
+            (Kind::Build, None, far(strength), HOLDS),
+            (Kind::Stock, None, far(strength), HOLDS),
+        ]);
+        let grid = table::limits(&answer).grid(&look(100, true));
+        (
+            View { stress: &answer }.opening().join(" "),
+            grid.rows[0][2].text.clone(),
+        )
+    };
+    let said = |words: &str, interval: &str| (words.to_owned(), interval.to_owned());
+    assert_eq!(
+        told(8.0),
+        said(
+            "Keep your price of 62 EUR for batches of 9: it pays until the whole build takes 9 times as long. Material may cost 9 times as \
+             much.",
+            "8.0 to 10.0 times"
+        )
+    );
+    assert_eq!(
+        told(4_090.0),
+        said(
+            "Keep your price of 62 EUR for batches of 9: it pays even if the whole build takes 10 times as long. Material may cost over 10 \
+             times as much.",
+            ""
+        )
+    );
+}
+
 #[test]
 fn too_few_buyers_need_to_be_more() {
     let missed = Breaking {
