@@ -159,7 +159,7 @@ pub fn signed_amount(value: f64, currency: &str) -> String {
 }
 
 /// Digits after the point of what people typed, at the most: of more it is a figure that was reckoned.
-const TYPED_DIGITS: u8 = 4;
+const TYPED_DIGITS: u8 = 6;
 
 /// An amount of money as people typed it: `32`, `28.50`, `1,079.60`, `0.125`. For prices and targets: who is told of another figure than the own
 /// cannot tell on which side of a price floor it is.
