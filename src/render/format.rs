@@ -127,6 +127,17 @@ pub fn enough_money_beside(value: f64, asked: f64, currency: &str) -> String {
     }
 }
 
+/// What an hour earns, to be shown beside what it should: what falls short is not rounded up to all of it.
+pub fn short_of(rate: f64, target: f64, currency: &str) -> f64 {
+    let parts = shown_parts(rate, currency);
+    let falls_short = rate < target - 1e-9 * target.abs();
+    if falls_short && (rate * parts).round() >= target * parts {
+        libm::floor(rate * parts) / parts
+    } else {
+        rate
+    }
+}
+
 /// Into how many parts a unit of money is divided where such an amount is shown.
 fn shown_parts(value: f64, currency: &str) -> f64 {
     let digits = if value.abs() >= WHOLE_FROM {

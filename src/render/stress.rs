@@ -7,7 +7,7 @@ use super::Render;
 use super::columns::Declared;
 use super::format::{
     asked_of_100, count, down_percent, down_times, enough_money_beside, hours, mean_interval, money, of_100_beside,
-    percent_interval, typed_money,
+    percent_interval, short_of, typed_money,
 };
 use super::page::Page;
 use super::plot::Plot;
@@ -387,7 +387,8 @@ impl View<'_> {
         let stress = self.stress;
         let reach = of_100_beside(stress.as_planned.reach.share, stress.confidence);
         let reach = format!("{reach} {}", several(stress.size));
-        let (needed, earns) = (asked_of_100(stress.confidence), self.earns(stress.as_planned.rate.mean));
+        let rate = short_of(stress.as_planned.rate.mean, stress.target, &stress.currency);
+        let (needed, earns) = (asked_of_100(stress.confidence), self.earns(rate));
         match (stress.target > 0.0, stress.certain) {
             (true, true) => format!("As planned you {earns} an hour; you want {}.", self.target()),
             (false, true) => format!("As planned you {earns} an hour."),

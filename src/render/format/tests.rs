@@ -86,6 +86,12 @@ fn money_has_the_digits_it_deserves() {
     }
     assert_eq!(typed_amount(1079.6, "JPY"), "1,079.6");
     assert_eq!(typed_amount(f64::NAN, "EUR"), NONE);
+    // 29.997 is short of 30 and not 30.00; what rounding of sums leaves off is nothing.
+    let hour = |rate: f64| money(short_of(rate, 30.0, "EUR"), "EUR");
+    assert_eq!(
+        [29.997, 29.99, 30.0 - 1e-12, 30.004].map(hour),
+        ["29.99 EUR", "29.99 EUR", "30.00 EUR", "30.00 EUR"]
+    );
     // Of the whole amounts told from 1,000 on, none lies above a price that is enough.
     assert_eq!(enough_money_beside(1079.5, 1079.6, "EUR"), "1,079.60 EUR");
     assert_eq!(enough_money_beside(1079.7, 1079.6, "EUR"), "1,080 EUR");

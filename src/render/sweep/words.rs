@@ -13,8 +13,8 @@ use crate::model::money::DayMoney;
 use crate::questions::size_of;
 use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 use crate::render::format::{
-    asked_of_100, count, enough_money_beside, hours, mean_count, money, of_100_beside, plain_interval, typed_money,
-    whole_hours,
+    asked_of_100, count, enough_money_beside, hours, mean_count, money, of_100_beside, plain_interval, short_of,
+    typed_money, whole_hours,
 };
 use crate::render::words::{BEFORE_TAX, batch_of, capital, is_or_are, several, you_earn};
 
@@ -387,7 +387,8 @@ impl<'a> View<'a> {
     fn earned(&self, you: &str, at: &SizeAnswer) -> Vec<String> {
         let target = (self.sweep.target > 0.0).then(|| self.target());
         if self.certain {
-            let earns = self.earns(at);
+            let rate = short_of(at.rate.long_run, self.sweep.target, &self.sweep.currency);
+            let earns = you_earn(rate, &self.sweep.currency);
             return vec![match target {
                 Some(target) => format!("{you} {earns} an hour; you want {target}."),
                 None => format!("{you} {earns} an hour."),
