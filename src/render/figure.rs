@@ -198,6 +198,20 @@ pub fn enough(value: f64, currency: &str) -> Cell {
     Cell::new(text, value, Form::money(value, currency))
 }
 
+/// [`format::exact_amount`], or that there is no price.
+pub fn exact_amount(amount: Option<f64>, currency: &str) -> Cell {
+    amount.map_or_else(
+        || "no price".into(),
+        |value| {
+            Cell::new(
+                format::exact_amount(value, currency),
+                value,
+                Form::money(value, currency),
+            )
+        },
+    )
+}
+
 /// [`format::enough_money`].
 pub fn enough_money(value: f64, currency: &str) -> Cell {
     Cell::new(

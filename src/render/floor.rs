@@ -7,8 +7,8 @@ use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
     amount, amount_interval, asked_of_100, confidence, count, enough, enough_beside, enough_money, enough_money_beside,
-    hours, in_percent, money, money_interval, of_100, of_100_beside, only, percent_interval, share, typed_amount,
-    typed_money,
+    exact_amount, hours, in_percent, money, money_interval, of_100, of_100_beside, only, percent_interval, share,
+    typed_amount, typed_money,
 };
 use super::grid::well_chosen;
 use super::page::Page;
@@ -176,10 +176,8 @@ impl<'a> View<'a> {
     fn charge(&self, about: &SizeFloors, price: f64) -> String {
         let n = count(about.size.into());
         let told = enough_beside(price, self.floors.price, &self.floors.currency);
-        let (price, whole) = (
-            self.enough(price),
-            enough_money(about.in_all(told), &self.floors.currency),
-        );
+        let (price, currency) = (self.enough(price), &self.floors.currency);
+        let whole = format!("{} {currency}", exact_amount(about.in_all(told), currency));
         match (self.is_order(), about.size) {
             (true, 1) => format!("Quote at least {price} for a piece ordered alone."),
             (true, _) if self.floors.on_return => {
@@ -555,7 +553,8 @@ impl<'a> View<'a> {
         }
         if order && !floors.on_return {
             c.shown("in all", move |s| {
-                price_cell(floors, s.floor_asked.price.map(|price| in_all(floors, s, price)))
+                let whole = s.floor_asked.price.map(|price| in_all(floors, s, price));
+                figure::exact_amount(whole, &floors.currency)
             })
             .plain(if certain {
                 "whole\norder\ncosts".to_owned()
@@ -649,7 +648,8 @@ impl<'a> View<'a> {
             .plain(format!("{} a piece", floors.currency));
         if self.is_order() && at.size > 1 && !floors.on_return {
             c.shown("in all", move |l| {
-                price_cell(floors, l.ends[0].map(|price| in_all(floors, at, price)))
+                let whole = l.ends[0].map(|price| in_all(floors, at, price));
+                figure::exact_amount(whole, &floors.currency)
             })
             .plain("the whole\norder");
         }

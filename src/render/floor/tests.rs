@@ -146,6 +146,20 @@ fn what_has_no_price_is_said() {
     assert!(text.contains("► beyond the axis"), "{text}");
 }
 
+/// Whoever multiplies what a piece of an order costs finds what the whole order is said to cost: 12 times 130.97 EUR.
+#[test]
+fn an_order_in_all_is_told_to_the_cent() {
+    let mut answer = floors(117.0, MadeFor::Order, &[(12, [130.963; 4], 113.0)]);
+    answer.certain = true;
+    let view = View::new(&answer);
+    assert_eq!(
+        view.opening()[0],
+        "Quote at least 130.97 EUR a piece for an order of 12, 1,571.64 EUR in all."
+    );
+    let grid = view.sizes().grid(&look(100, true));
+    assert!(grid.rows[0].iter().any(|cell| cell.text == "1,571.64"));
+}
+
 /// No price of 0 is told, and of no target that it is earned.
 #[test]
 fn what_pays_at_any_price_is_said() {
