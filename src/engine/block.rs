@@ -28,7 +28,6 @@ use super::record::{
     BlockSums, BlockTrials, CHANNEL_SUMS, COLUMNS, ChannelSums, Recorder, Tallies, TrialSums, add_weighted, weight_of,
 };
 use super::sale::{OrderState, SaleTile, orders_tile};
-use super::stream::trial_keys;
 use super::{BLOCK_TRIALS, CHUNK, LANES, Lanes, Path, Row, TILE, buffers, remake};
 use begin::ChannelMoney;
 use fearless_simd::{Simd, SimdBase, SimdFrom, f64x8};
@@ -253,7 +252,6 @@ impl Block {
         each: usize,
         mut work: impl FnMut(&mut Group, &mut Tile, &Tallies, usize, &mut [Row]),
     ) -> Vec<Row> {
-        let keys = |g: usize| trial_keys(self.seed, self.first_group + g as u64);
         let BlockScratch {
             tile,
             group: begun,
@@ -273,7 +271,8 @@ impl Block {
                     work(&mut self.groups[g], tile, tallies, g * LANES, found);
                     continue;
                 }
-                dispatch!(path, simd => begun.begin(simd, plan, keys(g), tile));
+                let group = self.first_group + g as u64;
+                dispatch!(path, simd => begun.begin(simd, plan, (self.seed, group), tile));
                 work(begun, tile, tallies, g * LANES, found);
                 if !last {
                     self.groups.push(begun.clone());
@@ -317,7 +316,7 @@ impl Block {
             0
         };
         let mut channel_sums = vec![vec![[NONE; CHANNEL_SUMS]; several]; sizes.len()];
-        let sales: Vec<Option<Vec<CertainSale>>> = sizes.iter().map(|size| plan.certain_sale(*size)).collect();
+        let sales: Vec<Option<CertainSale>> = sizes.iter().map(|size| plan.certain_sale(*size)).collect();
         let begin = self.pieces_done;
         let trials = self.trials;
         let mut found = [ZERO; 3];
@@ -344,7 +343,7 @@ impl Block {
                     &sums[k * count..(k + 1) * count],
                     plan,
                     sizes[k],
-                    sales[k].as_deref(),
+                    sales[k].as_ref(),
                     &totals,
                 ),
                 hours: scratch.tallies.hours(&sums[k * count..(k + 1) * count]),

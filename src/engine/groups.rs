@@ -8,8 +8,8 @@
 use super::plan::{Plan, PlanChannel, PlanDemand, Source};
 use super::shape::Shape;
 use super::stream::{Use, part};
-use crate::model::demand;
-use crate::scenario::{Material, Sale, Scenario, Spread, Step, Tries};
+use crate::model::{counts, demand};
+use crate::scenario::{Channel, Material, Sale, Scenario, Spread, Step, Tries};
 
 /// Turns a stream's name into that of an independent stream (any odd constant will do; these are digits of pi).
 pub const SALT: u64 = 0x3141_5926_5358_9793;
@@ -67,6 +67,8 @@ pub enum Input {
     DaySells(usize),
     /// Which pieces come back from a channel that has them on sale or return.
     Unsold(usize),
+    /// Where in their shares the ways of selling begin.
+    WhereSold,
 }
 
 /// Each way of selling with the name that its own streams have: the channels, or the one way of `[sale]`.
@@ -169,6 +171,7 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
         let (varies, uses) = (!on_return.unsold.is_zero(), [Use::Unsold, Use::ComesBack]);
         all.push(group(varies, Input::Unsold(i), format!("{n}: unsold"), n, &uses));
     }
+    all.push(of_shares(scenario));
     for (i, day) in scenario.selling_days.iter().enumerate() {
         let of = |spread, input, what, purpose| range(spread, input, &day.name, what, &[purpose]);
         all.extend([
@@ -252,6 +255,16 @@ fn of_every_sale(scenario: &Scenario) -> [Option<Group>; 6] {
         one(size, Input::OrderSize, "pieces in an order", Use::OrderSize),
         one(back, Input::Returns, "returns", Use::Returned),
     ]
+}
+
+/// Which way of selling each piece goes.
+fn of_shares(scenario: &Scenario) -> Option<Group> {
+    let begins = |channel: &Channel| part(Use::Begins, &channel.name);
+    (!counts::shared_out_alike(scenario, &scenario.batch.sizes)).then(|| Group {
+        input: Input::WhereSold,
+        name: "where pieces are sold".to_owned(),
+        streams: scenario.channels.iter().map(begins).collect(),
+    })
 }
 
 /// What is asked before an order.
@@ -365,6 +378,7 @@ impl Plan {
                 &mut channel.order_of.part,
                 &mut channel.post.part,
                 &mut channel.tip.part,
+                &mut channel.begins_part,
             ]);
             all.extend(channel.order_times.iter_mut().map(|s| &mut s.part));
             if let Some(on_return) = &mut channel.on_return {

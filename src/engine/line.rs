@@ -96,7 +96,7 @@ impl Plan {
             post_charged,
             ..
         } = *channel;
-        let sale = *self.certain_sale(size)?.first()?;
+        let sale = self.certain_sale(size)?;
         let CertainSale {
             pieces,
             orders,

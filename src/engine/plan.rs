@@ -236,7 +236,7 @@ impl Stock {
     }
 }
 
-/// The orders of a batch that sells without any chance in it, in one channel.
+/// The orders of a batch that sells one way, without any chance in it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct CertainSale {
     /// Pieces sold and kept.
@@ -301,7 +301,7 @@ impl Plan {
             once: by_step(scenario, Use::Once, |s| &s.once),
             runs: f64::from(scenario.batch.runs),
             steps: steps.collect(),
-            channels: channels(scenario, largest),
+            channels: channels(scenario),
             days: scenario
                 .selling_days
                 .iter()
@@ -377,52 +377,47 @@ impl Plan {
             .map_or(self.terms.clearance, |k| self.carried[k].1)
     }
 
-    /// How a batch of `size` sells in each channel where nothing about that is left to chance; `None` where anything is.
+    /// How a batch of `size` sells where nothing about that is left to chance; `None` where anything is, and of several channels.
     #[must_use]
-    pub fn certain_sale(&self, size: u32) -> Option<Vec<CertainSale>> {
+    pub fn certain_sale(&self, size: u32) -> Option<CertainSale> {
         let fixed = |source: &Source| match source.shape {
             Shape::Fixed(value) => Some(value),
             _ => None,
         };
-        if self.spoils || self.seconds.is_some() || !self.days.is_empty() {
+        let [channel] = &self.channels[..] else {
+            return None;
+        };
+        if self.spoils
+            || self.seconds.is_some()
+            || !self.days.is_empty()
+            || channel.returned_bound > 0.0
+            || channel.on_return.is_some()
+            || channel.set_of > 1.0
+        {
             return None;
         }
-        let sold = match &self.demand {
+        let pieces = match &self.demand {
             Some(demand) => demand.certain()?.min(f64::from(size)),
             None => f64::from(size),
         };
-        let taken = |channel: &PlanChannel| {
-            if channel.taken.is_empty() {
-                sold
-            } else {
-                channel.taken[sold as usize]
-            }
-        };
-        let pieces: Vec<f64> = self.channels.iter().map(taken).collect();
-        let sale = |(channel, pieces): (&PlanChannel, f64)| {
-            if channel.returned_bound > 0.0 || channel.on_return.is_some() || channel.set_of > 1.0 {
+        let orders = certain_orders(pieces, fixed(&channel.order_of)?);
+        let mut minutes = 0.0;
+        for source in &channel.order_times {
+            minutes += fixed(source)?;
+        }
+        for tries in &channel.tries {
+            if tries.lost_bound > 0.5 {
                 return None;
             }
-            let orders = certain_orders(pieces, fixed(&channel.order_of)?);
-            let mut minutes = 0.0;
-            for source in &channel.order_times {
-                minutes += fixed(source)?;
-            }
-            for tries in &channel.tries {
-                if tries.lost_bound > 0.5 {
-                    return None;
-                }
-                minutes += fixed(&tries.time)?;
-            }
-            Some(CertainSale {
-                pieces,
-                orders,
-                minutes: orders * minutes,
-                postage: orders * fixed(&channel.post)?,
-                tips: orders * fixed(&channel.tip)?,
-            })
-        };
-        self.channels.iter().zip(pieces).map(sale).collect()
+            minutes += fixed(&tries.time)?;
+        }
+        Some(CertainSale {
+            pieces,
+            orders,
+            minutes: orders * minutes,
+            postage: orders * fixed(&channel.post)?,
+            tips: orders * fixed(&channel.tip)?,
+        })
     }
 
     /// Whether nothing about the sale is left to chance, in any size.

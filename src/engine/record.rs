@@ -315,17 +315,13 @@ impl Tallies {
 
     /// The sums of a batch of `size`, from what was added up and what needs no adding up.
     #[must_use]
-    pub fn sums(&self, sums: &[Row], plan: &Plan, size: u32, sale: Option<&[CertainSale]>, totals: &TrialSums) -> Sums {
+    pub fn sums(&self, sums: &[Row], plan: &Plan, size: u32, sale: Option<&CertainSale>, totals: &TrialSums) -> Sums {
         let trials = totals.trials as f64;
         let pieces = f64::from(size);
         let tally = |tally: Tally| self.slots[tally as usize].map(|slot| sum_lanes(&sums[usize::from(slot)].0));
-        // Sums over channels where all is certain.
-        let certain = |of: &dyn Fn(&CertainSale, usize) -> f64| {
-            sale.map_or(0.0, |sale| {
-                sale.iter().enumerate().fold(0.0, |sum, (c, sale)| sum + of(sale, c)) * trials
-            })
-        };
-        let sold_for_certain = sale.map(|sale| sale.iter().fold(0.0, |sum, sale| sum + sale.pieces));
+        // Sums where all is certain.
+        let certain = |of: &dyn Fn(&CertainSale) -> f64| sale.map_or(0.0, |sale| of(sale) * trials);
+        let sold_for_certain = sale.map(|sale| sale.pieces);
         let good = tally(Tally::Good).unwrap_or(pieces * trials);
         let good_squared = tally(Tally::GoodSquared).unwrap_or(pieces * pieces * trials);
         let [sold, sold_squared] = match sold_for_certain {
@@ -336,25 +332,20 @@ impl Tallies {
             ],
         };
         // Where there is one channel and nothing comes back, money follows from the pieces sold.
-        let follows = |share: &dyn Fn(usize) -> f64| {
+        let follows = |share: f64| {
             if sale.is_some() {
-                certain(&|sale, c| sale.pieces * share(c))
+                certain(&|sale| sale.pieces * share)
             } else {
-                sold * share(0)
+                sold * share
             }
         };
-        let channel = |c: usize| &plan.channels[c];
-        let kept_price =
-            tally(Tally::KeptPrice).unwrap_or_else(|| follows(&|c| channel(c).net * channel(c).price_ratio));
-        let fee_price = tally(Tally::FeePrice).unwrap_or_else(|| follows(&|c| channel(c).fee * channel(c).price_ratio));
-        let kept_post = tally(Tally::KeptPost).unwrap_or_else(|| {
-            certain(&|sale, c| sale.orders * (channel(c).net * channel(c).post_charged) + sale.tips)
-        });
+        let channel = &plan.channels[0];
+        let kept_price = tally(Tally::KeptPrice).unwrap_or_else(|| follows(channel.net * channel.price_ratio));
+        let fee_price = tally(Tally::FeePrice).unwrap_or_else(|| follows(channel.fee * channel.price_ratio));
+        let kept_post = tally(Tally::KeptPost)
+            .unwrap_or_else(|| certain(&|sale| sale.orders * (channel.net * channel.post_charged) + sale.tips));
         let order_fees = tally(Tally::OrderFees).unwrap_or_else(|| {
-            certain(&|sale, c| {
-                let channel = channel(c);
-                sale.orders * (channel.post_charged * channel.fee + channel.fee_per_order)
-            })
+            certain(&|sale| sale.orders * (channel.post_charged * channel.fee + channel.fee_per_order))
         });
         let materials = tally(Tally::Materials).unwrap_or(0.0);
         let terms = plan.terms;
@@ -363,16 +354,13 @@ impl Tallies {
             good_squared,
             setup_hours: tally(Tally::SetupHours).unwrap_or(totals.setup_hours),
             redo_hours: tally(Tally::RedoHours).unwrap_or(0.0),
-            order_hours: tally(Tally::OrderHours).unwrap_or_else(|| {
-                sale.map_or(0.0, |sale| {
-                    sale.iter().fold(0.0, |sum, sale| sum + sale.minutes) * totals.per_hour
-                })
-            }),
+            order_hours: tally(Tally::OrderHours)
+                .unwrap_or_else(|| sale.map_or(0.0, |sale| sale.minutes * totals.per_hour)),
             once_hours: totals.once_hours,
             per_price: kept_price - fee_price,
             income: kept_price * terms.price + kept_post,
             fees: fee_price * terms.price + order_fees,
-            post: tally(Tally::Post).unwrap_or_else(|| certain(&|sale, _| sale.postage)),
+            post: tally(Tally::Post).unwrap_or_else(|| certain(&|sale| sale.postage)),
             materials,
             materials_paid: tally(Tally::MaterialsPaid).unwrap_or(materials),
             sold,
@@ -398,7 +386,7 @@ impl Tallies {
         Sums {
             materials: added_up(line.materials, totals.trials),
             materials_paid: added_up(line.materials_paid, totals.trials),
-            ..self.sums(sums, plan, size, Some(&[line.sale]), totals)
+            ..self.sums(sums, plan, size, Some(&line.sale), totals)
         }
     }
 }
@@ -423,7 +411,7 @@ pub struct Recorder<'a> {
     /// Sizes, ascending.
     pub sizes: &'a [u32],
     /// How each size sells, where nothing about that is left to chance.
-    pub sales: &'a [Option<Vec<CertainSale>>],
+    pub sales: &'a [Option<CertainSale>],
     /// The group's values, [`COLUMNS`] rows a size.
     pub rows: &'a mut [Row],
     /// Which sums are kept.

@@ -6,11 +6,13 @@
 //! orders are opened as that many pieces take, in all lanes at once. Piece by piece, nearly every piece drew an order for eight lanes of
 //! which one or two wanted it: where orders are for several and sizes far apart, a sweep took up to twice as long.
 //!
-//! # Why channels are split piece by piece
+//! # Why a trial begins somewhere in the shares
 //!
-//! Each further piece goes to the channel that is furthest behind its share, so no batch is a whole piece off, and a small batch is the
-//! beginning of a large one (by largest remainders it would not be). Order j of channel c among C has number j C + c in the streams: with
-//! one channel the draws are those without channels, to the bit.
+//! A maker goes on sharing out where the last batch left off. Were each batch shared out anew, single pieces would all go to the channel with
+//! the largest share. So of m pieces a channel that has the share p of what those before it leave takes floor(p m + u), with u between
+//! 0 and 1 drawn once for the trial and the channel: p m on average, less than a piece from it in every batch, the same for any u where p m
+//! is whole, and no less of more pieces, so that a small batch is the beginning of a large one (by largest remainders it would not be).
+//! Order j of channel c among C has number j C + c in the streams: with one channel the draws are those without channels, to the bit.
 //!
 //! # Why seconds are told at the sale
 //!
@@ -30,13 +32,12 @@
 //! Where nothing is spoiled or returned and order sizes, times and postage are certain, the orders of a batch are a formula and are not
 //! simulated.
 
-use super::kernel::whole;
 use super::path::{greater, lesser};
 use super::plan::{
     CertainSale, FIRST_OF_SECONDS, Plan, PlanChannel, PlanDay, PlanMaterial, PlanTries, Source, TRIES_STRIDE,
 };
 use super::shape::{Shape, half_bound, high_half, low_half};
-use super::stream::{GAMMA, mix_lanes, nth, nth_of_all, start};
+use super::stream::{GAMMA, mix_lanes, nth, nth_of_all, start, trial_keys};
 use super::{LANES, Lanes, Row, TILE};
 use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, mask64x8, u64x8};
 
@@ -77,6 +78,8 @@ struct ChannelState {
     /// One more than the next order's number, times the increment of the streams; and what that grows by with each order.
     next: [u64; LANES],
     stride: u64,
+    /// Where in its share the channel begins.
+    begins: Lanes,
     /// [`half_bound`] of the share of the pieces that comes back unsold.
     unsold: Lanes,
     /// What the next piece's fate is mixed from, where any comes back: start and number of the stream in one.
@@ -110,6 +113,7 @@ impl ChannelState {
     fn new(channel: &PlanChannel, keys: &[u64; LANES], number: u64, on: u64) -> Self {
         let on_return = channel.on_return.as_ref();
         Self {
+            begins: [0.0; LANES],
             times: channel.order_times.iter().map(|s| starts(keys, s.part)).collect(),
             tries: channel
                 .tries
@@ -151,9 +155,14 @@ fn starts(keys: &[u64; LANES], part: u64) -> [u64; LANES] {
 impl OrderState {
     /// Nothing sold yet.
     #[must_use]
-    pub fn new(plan: &Plan, keys: &[u64; LANES]) -> Self {
+    pub fn new(plan: &Plan, seed: u64, group: u64) -> Self {
+        let keys = &trial_keys(seed, group);
         let first = &plan.channels[0];
-        let channels = (0..).zip(&plan.channels);
+        let channels = (0..).zip(&plan.channels).map(|(number, channel)| ChannelState {
+            begins: std::array::from_fn(|lane| channel.begins(seed, group * LANES as u64 + lane as u64)),
+            // Order j of channel c has number j x C + c in the streams, so that no two orders share a draw.
+            ..ChannelState::new(channel, keys, number, plan.channels.len() as u64)
+        });
         Self {
             shared: Shared {
                 size: starts(keys, first.order_of.part),
@@ -169,10 +178,7 @@ impl OrderState {
             days: days(plan, keys),
             pieces: 0,
             second: starts(keys, plan.seconds.as_ref().map_or(0, |seconds| seconds.part)),
-            // Order j of channel c has number j x C + c in the streams, so that no two orders share a draw.
-            channels: channels
-                .map(|(number, channel)| ChannelState::new(channel, keys, number, plan.channels.len() as u64))
-                .collect(),
+            channels: channels.collect(),
             seconds: of_seconds(plan).map(|channel| ChannelState::new(channel, keys, FIRST_OF_SECONDS, 1)),
         }
     }
@@ -196,8 +202,8 @@ pub struct SaleTile {
     pub good: Vec<Row>,
     /// Seconds, piece by piece.
     others: Vec<Row>,
-    /// Pieces that are sold otherwise than on a selling day, in the rows of sizes.
-    sold: Vec<Row>,
+    /// Pieces that are sold otherwise than on a selling day and that no channel filled so far takes, in the rows of sizes.
+    left: Vec<Row>,
     /// Of those, the pieces (or full sets) that go to the channel that is filled.
     goes: Vec<Row>,
     channels: Vec<SaleColumns>,
@@ -293,7 +299,7 @@ impl SaleTile {
         Self {
             good: column(),
             others: column(),
-            sold: column(),
+            left: column(),
             goes: column(),
             channels: plan.channels.iter().map(|_| SaleColumns::new()).collect(),
             seconds: of_seconds(plan).map(|_| SaleColumns::new()),
@@ -397,14 +403,20 @@ pub fn orders_tile<S: Simd>(
         if let Some(away) = away {
             there = greater(there - away, f64x8::splat(simd, 0.0));
         }
-        lesser(there, demand).store_array(&mut tile.sold[row].0);
+        lesser(there, demand).store_array(&mut tile.left[row].0);
     }
     let rows = || sizes.iter().map(|size| (size - first - 1) as usize);
     for (number, channel) in plan.channels.iter().enumerate() {
         let (state, shared) = (&mut state.channels[number], &state.shared);
         let columns = &mut tile.channels[number];
         for row in rows() {
-            let goes = goes_here(simd, channel, load(&tile.sold[row].0), &mut columns.beside[row]);
+            let goes = goes_here(
+                simd,
+                channel,
+                &state.begins,
+                &mut tile.left[row],
+                &mut columns.beside[row],
+            );
             goes.store_array(&mut tile.goes[row].0);
         }
         if is_a_count(channel) {
@@ -452,18 +464,14 @@ fn count_good<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, alive: &[Ro
     others.store_array(&mut state.others);
 }
 
-/// How many of the pieces sold go this way, or how many full sets they make here; `beside` takes the pieces that make none.
+/// How many of the pieces `left` go this way, or how many full sets they make here; `beside` takes the pieces that make none.
 #[inline(always)]
-fn goes_here<S: Simd>(simd: S, channel: &PlanChannel, sold: f64x8<S>, beside: &mut Row) -> f64x8<S> {
-    let mut goes = sold;
-    if !channel.taken.is_empty() {
-        let places = whole(sold);
-        let places = places.as_array();
-        let mut ours = [0.0; LANES];
-        for (ours, place) in ours.iter_mut().zip(places) {
-            *ours = channel.taken[*place as usize];
-        }
-        goes = f64x8::simd_from(simd, ours);
+fn goes_here<S: Simd>(simd: S, channel: &PlanChannel, begins: &Lanes, left: &mut Row, beside: &mut Row) -> f64x8<S> {
+    let mut goes = f64x8::simd_from(simd, left.0);
+    if channel.of_rest < 1.0 {
+        let all = goes;
+        goes = (all * channel.of_rest + f64x8::simd_from(simd, *begins)).floor();
+        (all - goes).store_array(&mut left.0);
     }
     if channel.set_of > 1.0 {
         let sets = (goes / channel.set_of).floor();

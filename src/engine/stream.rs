@@ -16,12 +16,22 @@
 //! Draws for each piece come from xoshiro256++, eight side by side. Setups, orders and prices are rare and wanted by number (the setup of
 //! round 3), so they come from SplitMix64 by random access.
 //!
+//! # Why a hundred trials have one number in every hundredth
+//!
+//! Ways of selling take pieces by shares, which are mostly whole per cents. Of a hundred trials in a row just as many as the share says then
+//! begin with a piece for a way ([`evenly`]), so that chance leaves no error in how often a way gets one, and a price that pays in 80 of 100
+//! batches because the way that pays has 80 % does so at every seed. Which trials these are is left to chance, anew in each hundred:
+//! going round in the order of the trials would leave shares with a long period far out where the trials end within a round, and a second
+//! sample would hang together with the first. What is printed takes the trials to be independent, so its errors are too large here and
+//! never too small (stratified sampling; Cochran, "Sampling Techniques", chapter 5; from memory).
+//!
 //! # Why there are eight lanes on every processor
 //!
 //! Redos draw from their stream while any lane of the group still needs one. Were the group as wide as the processor's vectors, results
 //! would depend on the processor.
 
 use super::LANES;
+use super::shape::unit;
 use crate::hash::fnv1a;
 use fearless_simd::{Simd, SimdBase, SimdFrom, u64x8};
 
@@ -114,6 +124,8 @@ pub enum Use {
     Unsold,
     /// Whether a piece left on sale or return comes back (high half), and is worn (low half).
     ComesBack,
+    /// Where in its share a way of selling begins.
+    Begins,
 }
 
 /// The identity of a stream: its name, then its use.
@@ -153,6 +165,26 @@ pub fn start_lanes<S: Simd>(simd: S, keys: &[u64; LANES], part: u64) -> u64x8<S>
 #[inline(always)]
 pub fn nth_of_all<S: Simd>(start: u64x8<S>, k: u64) -> u64x8<S> {
     mix_lanes(start + GAMMA.wrapping_mul(k.wrapping_add(1)))
+}
+
+/// Trials in a row of which one each has a number in every hundredth of the range ([`evenly`]).
+const ROW: u64 = 100;
+
+/// A number between 0 and 1 of a trial. Of a hundred trials in a row, one each has a number in every hundredth.
+///
+/// Which has which is a permutation of the hundredths in four rounds of Feistel's scheme on their two digits: each round adds to one digit,
+/// modulo 10, a random number that hangs on the other.
+#[must_use]
+pub fn evenly(seed: u64, part: u64, trial: u64) -> f64 {
+    let begin = start(mix(seed), part);
+    let (row, number) = (trial / ROW, trial % ROW);
+    let (mut one, mut other) = (number / 10, number % 10);
+    for round in 0..4 {
+        let more = nth(begin, (row * 4 + round) * 10 + other);
+        (one, other) = (other, (one + more % 10) % 10);
+    }
+    let within = unit(nth(start(begin, part), trial));
+    ((one * 10 + other) as f64 + within) / ROW as f64
 }
 
 /// State of eight xoshiro256++ generators, word by word.
@@ -294,6 +326,38 @@ mod tests {
                 assert_eq!(drawn[lane], nth(begun[lane], number), "{path:?}");
             }
         }
+    }
+
+    /// One trial of a hundred in each hundredth; which it is hangs neither on its place among them nor on another stream. Bounds at 5 standard
+    /// errors of a binomial count: of 1,100 cells one is beyond them once in 1,500 such tests.
+    #[test]
+    fn a_hundred_trials_are_spread_evenly() {
+        const ROWS: u64 = 2_000;
+        let of = |name: &str, trial: u64| evenly(7, part(Use::Begins, name), trial);
+        let mut by_place = vec![[0; 10]; 100];
+        let mut by_other = [[0; 10]; 10];
+        for row in 0..ROWS {
+            let mut seen = [false; 100];
+            for place in 0..100 {
+                let number = of("a", row * 100 + place);
+                assert!(!std::mem::replace(&mut seen[(number * 100.0) as usize], true));
+                by_place[place as usize][(number * 10.0) as usize] += 1;
+                by_other[(of("b", row * 100 + place) * 10.0) as usize][(number * 10.0) as usize] += 1;
+            }
+        }
+        let far = |found: i32, trials: u64, chance: f64| {
+            let due = trials as f64 * chance;
+            (f64::from(found) - due).abs() > 5.0 * libm::sqrt(due * (1.0 - chance))
+        };
+        assert!(
+            by_place.iter().flatten().all(|found| !far(*found, ROWS, 0.1)),
+            "{by_place:?}"
+        );
+        assert!(
+            by_other.iter().flatten().all(|found| !far(*found, ROWS * 100, 0.01)),
+            "{by_other:?}"
+        );
+        assert_ne!(of("a", 3), evenly(8, part(Use::Begins, "a"), 3));
     }
 
     /// A trial has its key whatever group it is counted in.

@@ -9,6 +9,8 @@
 //!
 //! Example: of two pieces, each good three times out of four, both are with chance 9/16.
 
+use super::counts::part_of;
+
 /// Chances of whole counts, which add up to 1.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chances {
@@ -82,6 +84,45 @@ impl Chances {
             }
         }
         Self { first: 0, chances }
+    }
+
+    /// What goes to a way of selling that has such a part of the count ([`super::counts`]), and what is left.
+    #[must_use]
+    pub fn shared_out(&self, part: f64) -> (Self, Self) {
+        if part >= 1.0 {
+            return (self.clone(), Self::certain(0));
+        }
+        let count = self.last() as usize + 1;
+        let (mut here, mut left) = (vec![0.0; count], vec![0.0; count]);
+        for (count, chance) in self.each() {
+            let (sure, more) = part_of(count, part);
+            for (goes, share) in [(sure, 1.0 - more), (sure + 1, more)] {
+                if share > 0.0 {
+                    here[goes as usize] += chance * share;
+                    left[(count - goes) as usize] += chance * share;
+                }
+            }
+        }
+        (Self::from_none(&here), Self::from_none(&left))
+    }
+
+    /// Of the chances of 0, 1, ..., without what is impossible at either end.
+    fn from_none(chances: &[f64]) -> Self {
+        let possible = |chance: &f64| *chance > 0.0;
+        let first = chances.iter().position(possible).unwrap_or(0);
+        let last = chances.iter().rposition(possible).unwrap_or(0);
+        Self {
+            first: first as u32,
+            chances: chances[first..=last].to_vec(),
+        }
+    }
+
+    /// The count, where there is no other.
+    #[must_use]
+    pub fn known(&self) -> Option<u32> {
+        let mut possible = self.each().filter(|(_, chance)| *chance > 0.0);
+        let (count, _) = possible.next()?;
+        possible.next().is_none().then_some(count)
     }
 
     /// From the count `mode` outwards; `ratio(k)` is P(k + 1) / P(k).

@@ -8,7 +8,9 @@
 //! * Rounds of a step with room r: E\[ceil(handled / r)\], one where all find room and there is any. What is made again has rounds of its
 //!   own: its k-th wave is binomial(n, (1 - g)^k a_j).
 //! * On a selling day that finds S buyers: min(left, S) of what is left of the good pieces; the rest comes home.
-//! * Sold: min(home, asked for). Each piece goes to the channel that is furthest behind its share.
+//! * Sold: min(home, asked for). A maker goes on sharing out where the last batch left off: of m pieces the first channel takes floor(p m + u),
+//!   p its share and u uniform on 0 to 1 from batch to batch. That is the whole part of p m, and one more with the chance of the rest of
+//!   it. The next channel takes its share of what is left in the same way, with a u of its own, and the last one all that is left then.
 //! * Seconds: a piece that comes through is a second with chance z = 1 - (1 - z_1) ... (1 - z_k), z_t that of step t; g is then the chance
 //!   that it comes through and is a first. Seconds: binomial(n, g z / (1 - z)). All of them are sold.
 //! * On sale or return: of the pieces that go to a channel the mean share U finds no buyer.
@@ -23,6 +25,7 @@
 use super::chances::Chances;
 use crate::laws::normal_cdf;
 use crate::scenario::{Channel, Learning, Sale, Scenario, SellingDay, Spoiled, Spread, Step};
+use std::collections::BTreeMap;
 
 /// Chance that a piece that is started reaches each step, and at the end that it comes out good, and a first.
 #[must_use]
@@ -156,42 +159,40 @@ pub struct Sold {
 /// What each way of selling but selling days sells of a batch of `size`, on average; without channels there is one, `[sale]`.
 #[must_use]
 pub fn sold_by_way(scenario: &Scenario, size: u32) -> Vec<Sold> {
-    let all = sold(scenario, &good(scenario, size));
-    let split = split(&scenario.channels, all.last());
-    let way = |(k, (sale, pieces)): (usize, (&Sale, &Vec<u32>))| {
+    let goes = by_way(&scenario.channels, &sold(scenario, &good(scenario, size)));
+    let way = |(k, (sale, here)): (usize, (&Sale, Chances))| {
         let set = sale.set_of;
-        let orders = orders(&sale.order_of, pieces[pieces.len() - 1] / set);
-        let placed = all.mean_of(|sold| f64::from(pieces[sold as usize] / set * set));
-        let singly = |sold: u32| f64::from(pieces[sold as usize] % set);
+        let orders = orders(&sale.order_of, here.last() / set);
+        let placed = here.mean_of(|pieces| f64::from(pieces / set * set));
+        let singly = |pieces: u32| f64::from(pieces % set);
         Sold {
             placed,
             pieces: placed * (1.0 - unsold(scenario, k)),
-            orders: all.mean_of(|sold| orders[(pieces[sold as usize] / set) as usize]),
-            singly: sale.single_price.map_or(0.0, |_| all.mean_of(singly)),
+            orders: here.mean_of(|pieces| orders[(pieces / set) as usize]),
+            singly: sale.single_price.map_or(0.0, |_| here.mean_of(singly)),
         }
     };
-    scenario.sales().into_iter().zip(&split).enumerate().map(way).collect()
+    scenario.sales().into_iter().zip(goes).enumerate().map(way).collect()
 }
 
 /// Mean square of the pieces that a batch of `size` sells, but on selling days and of what comes back.
 #[must_use]
 pub fn sold_squared(scenario: &Scenario, size: u32) -> f64 {
     let all = sold(scenario, &good(scenario, size));
-    let split = split(&scenario.channels, all.last());
+    let square = |pieces: u32| f64::from(pieces) * f64::from(pieces);
+    if !scenario.has_sets() {
+        return all.mean_of(square);
+    }
     let sales = scenario.sales();
-    let of = |sold: u32| {
-        let ways = sales.iter().zip(&split).map(|(sale, pieces)| {
-            let here = pieces[sold as usize];
-            let beside = if sale.single_price.is_some() {
-                0
-            } else {
-                here % sale.set_of
-            };
-            f64::from(here - beside)
-        });
-        ways.sum::<f64>()
+    let of_way = |way: usize, here: u32| match sales[way].single_price {
+        Some(_) => here,
+        None => here - here % sales[way].set_of,
     };
-    all.mean_of(|sold| of(sold) * of(sold))
+    all.mean_of(|sold| {
+        let sums = sums_of_ways(&scenario.channels, sold, of_way);
+        sums.iter()
+            .fold(0.0, |sum, (pieces, chance)| sum + chance * square(*pieces))
+    })
 }
 
 /// Mean share of the pieces that go to a channel that comes back unsold.
@@ -204,43 +205,73 @@ pub fn unsold(scenario: &Scenario, channel: usize) -> f64 {
     on_return.map_or(0.0, |on_return| on_return.unsold.mean())
 }
 
-/// By channel, how many of the first 0, 1, ... `most` pieces sold go there; without channels all go to the one there is.
+/// A share of some pieces that is no further from a whole number is whole.
+pub const WHOLE: f64 = 1e-9;
+
+/// The share that each channel has of the pieces that no channel before it takes; without channels, of the one way there is.
 #[must_use]
-pub fn split(channels: &[Channel], most: u32) -> Vec<Vec<u32>> {
-    let goes_to = goes_to(channels, most);
-    let here = |channel: usize| {
-        let mut count = 0;
-        let next = |place: &usize| {
-            count += u32::from(*place == channel);
-            count
-        };
-        std::iter::once(0).chain(goes_to.iter().map(next)).collect()
-    };
-    (0..channels.len().max(1)).map(here).collect()
+pub fn parts_of_rest(channels: &[Channel]) -> Vec<f64> {
+    let mut rest = 0.0;
+    let mut parts: Vec<f64> = channels
+        .iter()
+        .rev()
+        .map(|channel| {
+            rest += channel.share;
+            channel.share / rest
+        })
+        .collect();
+    parts.reverse();
+    if parts.is_empty() { vec![1.0] } else { parts }
 }
 
-/// The channel of the first, second, ... piece sold: always the one that is furthest behind its share.
-///
-/// So the pieces of any batch are split as nearly by the shares as whole pieces can be (the largest-remainder idea, piece by
-/// piece), and the first pieces of a large batch go where those of a small one do.
+/// Of so many pieces, how many are sure to go to a way of selling that has such a part of them, and the chance of one more.
+pub(super) fn part_of(pieces: u32, part: f64) -> (u32, f64) {
+    let due = f64::from(pieces) * part;
+    let sure = libm::floor(due + WHOLE);
+    let more = due - sure;
+    (sure as u32, if more > WHOLE { more } else { 0.0 })
+}
+
+/// How many of so many pieces sold go each way.
 #[must_use]
-pub fn goes_to(channels: &[Channel], largest: u32) -> Vec<usize> {
-    let mut given = vec![0.0; channels.len().max(1)];
-    (1..=largest)
-        .map(|pieces| {
-            let mut next = 0;
-            let mut furthest = f64::NEG_INFINITY;
-            for (k, channel) in channels.iter().enumerate() {
-                let behind = channel.share * f64::from(pieces) - given[k];
-                // A tie within rounding goes to the first.
-                if behind > furthest + 1e-9 {
-                    (next, furthest) = (k, behind);
+pub fn by_way(channels: &[Channel], sold: &Chances) -> Vec<Chances> {
+    let mut left = sold.clone();
+    let way = |part: f64| {
+        let (here, rest) = left.shared_out(part);
+        left = rest;
+        here
+    };
+    parts_of_rest(channels).into_iter().map(way).collect()
+}
+
+/// Whether every batch of each of these sizes is shared out among the ways of selling as any other of the same size.
+#[must_use]
+pub fn shared_out_alike(scenario: &Scenario, sizes: &[u32]) -> bool {
+    let alike = |size: &u32| {
+        let sold = sold(scenario, &good(scenario, *size));
+        by_way(&scenario.channels, &sold)
+            .iter()
+            .all(|here| here.known().is_some())
+    };
+    scenario.channels.len() < 2 || sizes.iter().all(alike)
+}
+
+/// The sum over all ways of selling of what `of` makes of a way and the pieces that go there, where so many are sold: each with its chance.
+pub(super) fn sums_of_ways(channels: &[Channel], sold: u32, of: impl Fn(usize, u32) -> u32) -> Vec<(u32, f64)> {
+    let mut found = BTreeMap::from([((sold, 0), 1.0)]);
+    for (way, part) in parts_of_rest(channels).into_iter().enumerate() {
+        let mut next = BTreeMap::new();
+        for ((left, sum), chance) in found {
+            let (sure, more) = part_of(left, part);
+            for (here, share) in [(sure, 1.0 - more), (sure + 1, more)] {
+                if share > 0.0 {
+                    *next.entry((left - here, sum + of(way, here))).or_insert(0.0) += chance * share;
                 }
             }
-            given[next] += 1.0;
-            next
-        })
-        .collect()
+        }
+        found = next;
+    }
+    found.into_iter().map(|((_, sum), chance)| (sum, chance)).collect()
 }
 
 /// Whole pieces of an order that is drawn as `size`: half a piece is rounded up, and there is at least one.
@@ -378,6 +409,77 @@ mod tests {
             (0, None, 0),
         ] {
             assert_eq!(rounds_of(pieces, room), rounds, "{pieces} pieces, room for {room:?}");
+        }
+    }
+
+    /// Three ways with 50, 30 and 20 %: the second has three fifths of what the first leaves.
+    fn three_ways() -> Vec<Channel> {
+        let text = "target = 20\n[[step]]\nname = \"make\"\neach = \"1 h\"\n[sale]\nprice = 50\n[[channel]]\nname = \"a\"\nshare = \"50 %\"\n\
+                    [[channel]]\nname = \"b\"\nshare = \"30 %\"\n[[channel]]\nname = \"c\"\nshare = \"20 %\"\n";
+        crate::scenario::read("test", text, &[]).expect("it reads").channels
+    }
+
+    /// A single piece goes each way with its share. Of three, the first way has one or two at even chances; of the two or one that are left the
+    /// second has one for sure and another with chance 1/5, or one with chance 3/5. Ten are five, three and two.
+    #[test]
+    fn pieces_go_by_their_shares_by_hand() {
+        let channels = three_ways();
+        let goes = |pieces: u32| by_way(&channels, &Chances::certain(pieces));
+        for (way, share) in goes(1).iter().zip([0.5, 0.3, 0.2]) {
+            close(way.mean(), share);
+        }
+        let of_three = goes(3);
+        close(of_three[0].chance(2), 0.5);
+        close(of_three[1].chance(2), 0.5 * 0.2);
+        close(of_three[1].chance(0), 0.5 * 0.4);
+        for (way, share) in of_three.iter().zip([0.5, 0.3, 0.2]) {
+            close(way.mean(), 3.0 * share);
+        }
+        let known: Vec<Option<u32>> = goes(10).iter().map(Chances::known).collect();
+        assert_eq!(known, [Some(5), Some(3), Some(2)]);
+        // Of three pieces: c's and twice b's. (2, 1, 0), (2, 0, 1), (1, 2, 0), (1, 1, 1).
+        let sums = sums_of_ways(&channels, 3, |way, pieces| [0, 2, 1][way] * pieces);
+        let due = [(1, 0.5 * 0.4), (2, 0.5 * 0.6), (3, 0.5 * 0.8), (4, 0.5 * 0.2)];
+        for ((found, chance), (sum, share)) in sums.into_iter().zip(due) {
+            assert_eq!(found, sum);
+            close(chance, share);
+        }
+    }
+
+    /// floor(p m + u) of what is left, on a grid of every u: no way has less of more pieces, all of them are given away, each number comes as
+    /// often as is said, and no way of three is two pieces off.
+    #[test]
+    fn a_small_batch_is_the_beginning_of_a_large_one() {
+        let channels = three_ways();
+        let parts = parts_of_rest(&channels);
+        let places: Vec<f64> = (0..100).map(|k| (f64::from(k) + 0.5) / 100.0).collect();
+        let mut before = vec![[0; 3]; 10_000];
+        for pieces in 1..=40_u32 {
+            let mut found = vec![[0.0; 41]; 3];
+            for (k, before) in before.iter_mut().enumerate() {
+                let mut left = pieces;
+                for (way, part) in parts.iter().enumerate() {
+                    let begins = if *part < 1.0 {
+                        places[[k / 100, k % 100][way]]
+                    } else {
+                        0.0
+                    };
+                    let here = libm::floor(f64::from(left) * part + begins) as u32;
+                    assert!(here >= before[way], "{pieces} pieces, way {way}");
+                    assert!((f64::from(here) - channels[way].share * f64::from(pieces)).abs() < 2.0);
+                    found[way][here as usize] += 1e-4;
+                    (before[way], left) = (here, left - here);
+                }
+                assert_eq!(left, 0);
+            }
+            for (way, goes) in by_way(&channels, &Chances::certain(pieces)).iter().enumerate() {
+                for here in 0..=pieces {
+                    assert!(
+                        (goes.chance(here) - found[way][here as usize]).abs() < 1e-9,
+                        "{pieces} {way} {here}"
+                    );
+                }
+            }
         }
     }
 

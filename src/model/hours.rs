@@ -270,14 +270,14 @@ mod tests {
         close(once_hours(&made), 2.0);
     }
 
-    /// A channel's own time stands for that of the steps; 60 % and 40 % of five pieces are three and two.
+    /// A channel's own time stands for that of the steps; 60 % and 40 % of five pieces are three and two, and of single pieces six and four of ten.
     #[test]
     fn channels_have_their_own_time() {
         let text = "target = 20\n[[step]]\nname = \"pack\"\neach = \"6 min\"\nper_order = \"30 min\"\n[sale]\nprice = 50\n\
                     [[channel]]\nname = \"shop\"\nshare = \"60 %\"\nper_order = \"2 min\"\n[[channel]]\nname = \"post\"\nshare = \"40 %\"\n";
         let made = crate::scenario::read("test", text, &[]).expect("it reads");
         assert_eq!(order_minutes(&made), [2.0, 30.0]);
-        close(hours(&made, 1), 8.0 / 60.0);
+        close(hours(&made, 1), (6.0 + 0.6 * 2.0 + 0.4 * 30.0) / 60.0);
         close(hours(&made, 5), (30.0 + 3.0 * 2.0 + 2.0 * 30.0) / 60.0);
     }
 

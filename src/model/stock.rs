@@ -18,7 +18,7 @@ use super::NoClosedForm;
 use super::chances::Chances;
 use super::counts::{self, AtStep, Sold, arrivals, rounds_of};
 use crate::laws::normal_cdf;
-use crate::scenario::{Leftover, Material, Scenario, Spoiled, Spread, ThreePoint};
+use crate::scenario::{Leftover, Material, Sale, Scenario, Spoiled, Spread, ThreePoint};
 
 /// A pack that is opened less often is none.
 const LEAST: f64 = 1e-13;
@@ -276,8 +276,15 @@ fn used(scenario: &Scenario, size: u32, number: usize, at: &AtStep) -> Result<Ve
     let orders = orders_of_sold(scenario, size, material.channel).ok_or(NoClosedForm::OrdersInPacks(number))?;
     let mut all = Vec::new();
     let mut add = |pieces: u32, chance: f64, sold: &Chances| {
-        let each = sold.each();
-        all.extend(each.map(|(sold, here)| (made(pieces) + orders[sold as usize] * material.per_order, chance * here)));
+        for (sold, here) in sold.each() {
+            let each = orders[sold as usize].iter();
+            all.extend(each.map(|(orders, share)| {
+                (
+                    made(pieces) + f64::from(*orders) * material.per_order,
+                    chance * here * share,
+                )
+            }));
+        }
     };
     // Where pieces come up short, how many are good hangs on how many got here.
     for (pieces, chance) in at.handled.each() {
@@ -290,23 +297,27 @@ fn used(scenario: &Scenario, size: u32, number: usize, at: &AtStep) -> Result<Ve
     Ok(all)
 }
 
-/// Orders of 0, 1, ... `size` pieces sold, through all ways of selling or `only` one; `None` where the size of an order is left to chance.
-fn orders_of_sold(scenario: &Scenario, size: u32, only: Option<usize>) -> Option<Vec<f64>> {
-    let mut orders = vec![0.0; size as usize + 1];
-    let ways = scenario
+/// Orders of 0, 1, ... `size` pieces sold, through all ways of selling or `only` one, each number with its chance; `None` where the size of
+/// an order is left to chance.
+fn orders_of_sold(scenario: &Scenario, size: u32, only: Option<usize>) -> Option<Vec<Vec<(u32, f64)>>> {
+    let way = |(way, sale): (usize, &Sale)| match sale.order_of {
+        _ if only.is_some_and(|only| only != way) => Some(None),
+        Spread::Certain(order_of) => Some(Some((sale.set_of, order_of))),
+        _ => None,
+    };
+    let ways: Vec<Option<(u32, f64)>> = scenario
         .sales()
         .into_iter()
-        .zip(counts::split(&scenario.channels, size));
-    for (_, (sale, pieces)) in ways.enumerate().filter(|(way, _)| only.is_none_or(|only| only == *way)) {
-        if !sale.order_of.is_certain() {
-            return None;
-        }
-        let opened = counts::orders(&sale.order_of, size);
-        for (orders, pieces) in orders.iter_mut().zip(pieces) {
-            *orders += opened[(pieces / sale.set_of) as usize];
-        }
-    }
-    Some(orders)
+        .enumerate()
+        .map(way)
+        .collect::<Option<_>>()?;
+    let of_way = |way: usize, here: u32| {
+        ways[way].map_or(0, |(set, order_of)| {
+            counts::certain_orders(f64::from(here / set), order_of) as u32
+        })
+    };
+    let sums = |sold: u32| counts::sums_of_ways(&scenario.channels, sold, of_way);
+    Some((0..=size).map(sums).collect())
 }
 
 /// Material of one order, with its waste, at the price of a unit and in the scenario's own money; through the channel with this index also what it alone

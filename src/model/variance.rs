@@ -12,7 +12,8 @@
 //! Textbook results on compound sums (law of total variance). None where pieces can be spoiled or the number of orders is left to
 //! chance: [`NoClosedForm`]. Example: setup uniform on 0 to 12 min, nothing else: 12 min^2, which is 1/300 h^2.
 
-use super::counts::{certain_orders, learning_factor, split};
+use super::chances::Chances;
+use super::counts::{by_way, certain_orders, learning_factor};
 use super::hours::{order_minutes, second_minutes, selling_day_hours};
 use super::{NoClosedForm, demand, hours};
 use crate::scenario::{Sale, Scenario, Spread, Tries, Varies};
@@ -90,17 +91,17 @@ fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
             .min(home) as u32,
         None => home as u32,
     };
-    let pieces = split(&scenario.channels, sold);
-    let way = |(k, sale): (usize, &Sale)| {
-        let Spread::Certain(order_of) = sale.order_of else {
+    let goes = by_way(&scenario.channels, &Chances::certain(sold));
+    let way = |(k, (sale, here)): (usize, (&Sale, &Chances))| {
+        let (Spread::Certain(order_of), Some(pieces)) = (&sale.order_of, here.known()) else {
             return Err(NoClosedForm::Orders);
         };
         let own = scenario.channels.get(k).and_then(|channel| channel.per_order.as_ref());
-        let orders = certain_orders(f64::from(pieces[k][sold as usize] / sale.set_of), order_of);
+        let orders = certain_orders(f64::from(pieces / sale.set_of), *order_of);
         let asked: f64 = sale.tries().map(Tries::variance).iter().sum();
         Ok(orders * (own.map_or(of_steps, Spread::variance) + asked))
     };
-    scenario.sales().into_iter().enumerate().map(way).sum()
+    scenario.sales().into_iter().zip(&goes).enumerate().map(way).sum()
 }
 
 #[cfg(test)]
@@ -151,6 +152,8 @@ mod tests {
                     [[channel]]\nname = \"shop\"\nshare = \"60 %\"\nper_order = \"0 / 12 min\"\n[[channel]]\nname = \"post\"\nshare = \"40 %\"\n";
         let made = crate::scenario::read("test", text, &[]).expect("it reads");
         close(variance_of_hours(&made, 5).unwrap(), (2.0 * 12.0 + 3.0) / 3600.0);
+        // Of six, four or three go to the shop.
+        assert_eq!(variance_of_hours(&made, 6), Err(NoClosedForm::Orders));
     }
 
     #[test]

@@ -161,6 +161,8 @@ pub enum Kind {
     Unsold,
     /// The helper's wage, money per hour of the helper's.
     Wage,
+    /// Where in their shares the ways of selling begin.
+    WhereSold,
 }
 
 /// One uncertain input.
@@ -544,6 +546,7 @@ impl View<'_> {
             | Input::Seconds
             | Input::Won(_)
             | Input::Unsold(_)
+            | Input::WhereSold
             | Input::DaySells(_) => self.simulator.run(&self.plan.salted(streams)),
         };
         rates(&columns.hours, &columns.profit)
@@ -626,7 +629,7 @@ impl View<'_> {
             Input::DaySells(i) => self.plan.days[i].sells.range()?,
             Input::DayCost(i) => self.plan.days[i].cost.shape.clone(),
             Input::Unsold(i) => varying(self.plan.channels[i].on_return.iter().map(|r| &r.unsold.shape))?,
-            Input::Chance(_) | Input::Returns | Input::Seconds | Input::Won(_) => return None,
+            Input::Chance(_) | Input::Returns | Input::Seconds | Input::Won(_) | Input::WhereSold => return None,
         })
     }
 
@@ -666,6 +669,7 @@ impl View<'_> {
             Input::DayCost(i) => (Kind::DayCost, day(i)),
             Input::DaySells(i) => (Kind::DaySells, day(i)),
             Input::Unsold(i) => (Kind::Unsold, self.way(i)),
+            Input::WhereSold => (Kind::WhereSold, None),
         }
     }
 }
@@ -717,6 +721,7 @@ fn name(kind: Kind, of: Option<&str>) -> String {
         Kind::DaySells => "sells",
         Kind::Unsold => "unsold",
         Kind::Wage => "helper's wage",
+        Kind::WhereSold => "where pieces are sold",
     };
     of.map_or_else(|| what.to_owned(), |of| format!("{of}: {what}"))
 }

@@ -24,7 +24,7 @@ pub struct Way {
     pub postage_of_sale: bool,
 }
 
-/// The share of the pieces that is moved; of a batch of fewer than ten it is one piece.
+/// The share of the pieces that is moved.
 const MOVED: f64 = 0.1;
 
 /// Every way of moving a tenth of the pieces of a batch of `size` from a channel that has more to another, that which adds most to
@@ -33,10 +33,9 @@ const MOVED: f64 = 0.1;
 /// All have the same days: each order keeps its draws, so that the differences are taken trial by trial.
 #[must_use]
 pub fn ways(scenario: &Scenario, size: u32, settings: &Settings) -> Vec<Way> {
-    let moved = MOVED.max(1.0 / f64::from(size.max(1)));
     let channels = &scenario.channels;
     let pairs: Vec<(usize, usize)> = (0..channels.len())
-        .filter(|from| channels[*from].share > moved)
+        .filter(|from| channels[*from].share > MOVED)
         .flat_map(|from| (0..channels.len()).map(move |to| (from, to)))
         .filter(|(from, to)| from != to)
         .collect();
@@ -47,13 +46,13 @@ pub fn ways(scenario: &Scenario, size: u32, settings: &Settings) -> Vec<Way> {
     let mut found = parallel::map(pairs.len(), |k| {
         let (from, to) = pairs[k];
         let mut changed = scenario.clone();
-        changed.channels[from].share -= moved;
-        changed.channels[to].share += moved;
+        changed.channels[from].share -= MOVED;
+        changed.channels[to].share += MOVED;
         let trials = trials_at(&changed, size, settings);
         Way {
             from: channels[from].name.clone(),
             to: channels[to].name.clone(),
-            moved,
+            moved: MOVED,
             postage_of_sale: !channels[to].sale.post.is_zero() && channels[to].sale.post == scenario.sale.post,
             gain: stats::ratio_difference((&trials.profit, &trials.hours), (&base.profit, &base.hours)),
         }
@@ -138,10 +137,18 @@ post = 9
         assert_eq!(posted, [("direct", true), ("shop", false)]);
     }
 
-    /// Of two, one piece is half of them, more than the shop has; of one, none can be moved and something left.
+    /// A channel with a tenth of the pieces has none left to give, however many are made.
     #[test]
     fn no_channel_gives_all_it_has() {
-        assert_eq!(at(2).iter().map(|w| w.from.as_str()).collect::<Vec<_>>(), ["direct"]);
-        assert!(at(1).is_empty());
+        for size in [1, 10] {
+            let shares = TEXT.replace("60 %", "90 %").replace("40 %", "10 %");
+            let shop = crate::scenario::read("two.toml", &shares, &[]).expect("a scenario");
+            let settings = Settings {
+                trials: 100,
+                ..Settings::default()
+            };
+            let found = ways(&shop, size, &settings);
+            assert_eq!(found.iter().map(|w| w.from.as_str()).collect::<Vec<_>>(), ["direct"]);
+        }
     }
 }

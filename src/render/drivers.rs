@@ -126,7 +126,8 @@ const fn of(kind: Kind) -> Of {
         | Kind::Buyers
         | Kind::Seconds
         | Kind::Won
-        | Kind::DaySells => Of::Nothing,
+        | Kind::DaySells
+        | Kind::WhereSold => Of::Nothing,
     }
 }
 
@@ -253,7 +254,7 @@ fn advice(answer: &Drivers) -> String {
         return format!(
             "Sell more by way of '{}': moving {} there from '{}' adds {} to the hour.",
             way.to,
-            some(way.moved, answer.size),
+            some(way.moved),
             way.from,
             money(way.gain.mean, &answer.currency)
         );
@@ -332,13 +333,9 @@ fn nearly_as_good(answer: &Drivers) -> Option<String> {
     })
 }
 
-/// Some pieces of a batch: "10 % of the pieces", "one piece of a batch".
-fn some(moved: f64, size: u32) -> String {
-    if moved * f64::from(size) < 1.5 {
-        "one piece of a batch".to_owned()
-    } else {
-        format!("{} of the pieces", confidence(moved))
-    }
+/// Some of the pieces: "10 % of the pieces".
+fn some(moved: f64) -> String {
+    format!("{} of the pieces", confidence(moved))
 }
 
 /// Which way of selling could have more, where that is worth more than chance.
@@ -347,7 +344,7 @@ fn another_way(answer: &Drivers) -> Option<String> {
     (way.gain.mean > Z975 * way.gain.se && way.gain.mean > 0.0).then(|| {
         format!(
             "Selling {} by way of '{}' in place of '{}' adds {} to the hour, if they sell there.",
-            some(way.moved, answer.size),
+            some(way.moved),
             way.to,
             way.from,
             money(way.gain.mean, &answer.currency)
@@ -360,7 +357,7 @@ fn ways(answer: &Drivers) -> Option<Table<'_, &Way>> {
     let first = answer.ways.first()?;
     let currency = answer.currency.as_str();
     let mut c: Columns<'_, &Way> = Columns::default();
-    let moved = some(first.moved, answer.size);
+    let moved = some(first.moved);
     c.field("from", Unit::Text)
         .plain(format!("{moved}\ntaken from"))
         .breaks(12);
@@ -418,6 +415,7 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
         Kind::DayCost => format!("what '{of}' costs"),
         Kind::DaySells => format!("how many pieces '{of}' sells"),
         Kind::Unsold => format!("what comes back unsold from '{of}'"),
+        Kind::WhereSold => "where each piece is sold".to_owned(),
         Kind::Won => {
             let asked = match (can(Kind::Quote), can(Kind::Enquiry)) {
                 (true, false) => "quotes",

@@ -331,7 +331,7 @@ pub struct SaleCurrencies {
 pub struct Channel {
     /// Unique within the scenario.
     pub name: String,
-    /// Share of the good pieces, in (0, 1].
+    /// Share of the good pieces over many batches, in (0, 1].
     pub share: f64,
     /// Taken off the price, as a fraction in [0, 1).
     pub discount: f64,

@@ -296,20 +296,33 @@ fn the_simulations_means_are_the_models() {
     assert!(checks.get() > 10_000, "{} checks", checks.get());
 }
 
+/// Where nothing but the channel of a piece is left to chance, too: of a hundred trials just as many go each of two ways as its whole per cents say.
 #[test]
 fn certain_batches_are_the_models_to_rounding() {
     let checks = Cell::new(0);
+    let alike = |shop: &Scenario, size: u32| counts::shared_out_alike(shop, &[size]);
+    let two_by_whole_per_cents = |shop: &Scenario| {
+        let per_cent = |share: f64| (100.0 * share - (100.0 * share).round()).abs() < 1e-9;
+        shop.channels.len() == 2 && shop.channels.iter().all(|channel| per_cent(channel.share))
+    };
+    let exact = |shop: &Scenario, size: u32| alike(shop, size) || two_by_whole_per_cents(shop);
     each(true, |made, shop| {
-        let runs = simulate(shop, 9, 1);
+        let runs = simulate(shop, 100, 1);
         for (runs, size) in runs.iter().zip(SIZES) {
+            if !exact(shop, size) {
+                continue;
+            }
             let (figures, why) = figures(shop, size);
             prop_assert_eq!(why, None);
-            prop_assert_eq!(
-                variance_of_hours(shop, size).map(|v| v.abs() < 1e-12 * model::hours(shop, size).powi(2)),
-                Ok(true)
-            );
+            match variance_of_hours(shop, size) {
+                Err(NoClosedForm::Orders) => prop_assert!(!alike(shop, size)),
+                found => prop_assert_eq!(
+                    found.map(|v| v.abs() < 1e-12 * model::hours(shop, size).powi(2)),
+                    Ok(true)
+                ),
+            }
             for figure in figures {
-                let found = (figure.simulated)(runs) / 9.0;
+                let found = (figure.simulated)(runs) / 100.0;
                 checks.set(checks.get() + 1);
                 prop_assert!(
                     (found - figure.due).abs() <= 1e-12 * figure.scale,
@@ -321,9 +334,12 @@ fn certain_batches_are_the_models_to_rounding() {
             }
         }
         for (name, probe, due) in counted(shop) {
-            for (runs, size) in simulate(&probe, 1, 1).iter().zip(SIZES) {
+            for (runs, size) in simulate(&probe, 100, 1).iter().zip(SIZES) {
+                if !exact(shop, size) {
+                    continue;
+                }
                 prop_assert!(
-                    (runs.sums.materials - due(&probe, size)).abs() < 1e-9,
+                    (runs.sums.materials / 100.0 - due(&probe, size)).abs() < 1e-9,
                     "{name} of {size}\n{}",
                     made.text
                 );

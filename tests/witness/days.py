@@ -97,7 +97,8 @@ class Trial:
         # Where one batch is all that will be made, it begins with what is done once for the design.
         self.once = [(j, one(x.once)) for j, x in enumerate(s.steps) if not x.once.nothing()] if s.runs == 1 else []
         ways = channels_of(s)
-        counts = split(ways, max(sold, 1))
+        places = {w.name: g.random() for w in ways}
+        counts = np.array(split(ways, np.arange(sold + 1), lambda w: places[w.name]))
         goes_to = [int(np.argmax(counts[:, k] - counts[:, k - 1])) for k in range(1, sold + 1)]
         if s.seconds:
             ways.append(of_seconds(s))

@@ -362,6 +362,8 @@ def salt_of(s, i):
         return {("order_of",)}
     if kind == "exchange":
         return {(of, "rate")}
+    if kind == "where_sold":
+        return {(c.name, "begins") for c in s.channels}
     return {(of, kind)} if of else None
 
 
@@ -370,7 +372,7 @@ def everything(s):
     found |= {(w.name, kind) for w in channels_of(s) for kind in ("quote", "enquiry", "won")}
     for x in s.steps:
         found |= {(x.name, part) for part in ("once", "setup", "each", "per_order", "spoil", "redo")}
-    found |= {(c.name, which) for c in s.channels for which in ("orders", "unsold")} | {(code, "rate") for code in s.rates}
+    found |= {(c.name, which) for c in s.channels for which in ("orders", "unsold", "begins")} | {(code, "rate") for code in s.rates}
     found |= {(day.name, part) for day in s.days for part in DAY}
     return found | {(m.name, part) for m in s.materials for part in ("price", "waste")}
 

@@ -68,18 +68,16 @@ def of_seconds(s):
     return Bag(name="orders of seconds", ratio=0.0, per_order=s.seconds.per_order, sale=s.seconds.sale, on_return=None)
 
 
-def split(ways, most):
-    """By channel, how many of the first 0, 1, ... pieces sold go there: each goes to the one furthest behind its share."""
-    counts = np.zeros((len(ways), most + 1), dtype=int)
-    if len(ways) == 1:
-        counts[0] = np.arange(most + 1)
-        return counts
-    for k in range(1, most + 1):
-        behind = [w.share * k - counts[i, k - 1] for i, w in enumerate(ways)]
-        best = int(np.argmax(np.round(behind, 9)))
-        counts[:, k] = counts[:, k - 1]
-        counts[best, k] += 1
-    return counts
+def split(ways, sold, begins):
+    """By channel, how many of the pieces sold go there: it takes its share of what those before it leave, from somewhere between two pieces
+    on (`begins`, uniform on 0 to 1 from batch to batch)."""
+    found, left = [], sold
+    for k, w in enumerate(ways):
+        part = w.share / sum(other.share for other in ways[k:])
+        here = np.floor(np.round(left * part, 9) + begins(w)).astype(int) if k + 1 < len(ways) else left
+        found.append(here)
+        left = left - here
+    return found
 
 
 def make(s, n, d):
@@ -235,8 +233,8 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
         b.asked = asked(law, d.law(law, None, part) * times, d.of(part, "fraction").random(trials))
         b.sold = np.minimum(home, b.asked)
     ways = channels_of(s)
-    counts = split(ways, max(n, int(b.sold.max())))
-    b.ways = [sell(s, d, w, counts[c][b.sold], rate) for c, w in enumerate(ways)]
+    counts = split(ways, b.sold, lambda w: d.of((w.name, "begins")).random(trials))
+    b.ways = [sell(s, d, w, here, rate) for w, here in zip(ways, counts)]
     # What makes no full set and has no price of its own is left over.
     b.sold = sum(w.pieces + w.singly for w in b.ways) + b.good - home
     b.worn = sum((w.worn for w in b.ways), np.zeros(trials))

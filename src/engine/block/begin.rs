@@ -6,7 +6,7 @@ use crate::engine::kernel::EachState;
 use crate::engine::plan::{Matched, Plan, PlanChannel, Source};
 use crate::engine::sale::OrderState;
 use crate::engine::shape::Shape;
-use crate::engine::stream::{nth_of_all, seed_words, start, start_lanes};
+use crate::engine::stream::{nth_of_all, seed_words, start, start_lanes, trial_keys};
 use crate::engine::{LANES, Lanes, remake};
 use fearless_simd::{Simd, SimdBase};
 
@@ -40,8 +40,9 @@ impl Group {
         }
     }
 
-    /// Begins eight trials.
-    pub(super) fn begin<S: Simd>(&mut self, simd: S, plan: &Plan, keys: [u64; LANES], tile: &Tile) {
+    /// Begins eight trials, those of a seed and a group.
+    pub(super) fn begin<S: Simd>(&mut self, simd: S, plan: &Plan, (seed, group): (u64, u64), tile: &Tile) {
+        let keys = trial_keys(seed, group);
         self.keys = keys;
         self.pace_per_hour = draw_trial(simd, &keys, &plan.pace).map(|f| f / 60.0);
         self.once = ZERO;
@@ -54,6 +55,7 @@ impl Group {
         self.begin_steps(simd, plan);
         if !tile.hours_only {
             self.begin_money(simd, plan, tile);
+            self.orders = tile.sells.then(|| OrderState::new(plan, seed, group));
         }
     }
 
@@ -168,7 +170,6 @@ impl Group {
                 *sum += cost;
             }
         }
-        self.orders = tile.sells.then(|| OrderState::new(plan, &keys));
         if plan.remake && plan.spoils {
             self.remakes.clear();
             self.remakes.resize(LANES, remake::Pieces::default());

@@ -49,7 +49,7 @@ struct Taken<S: Simd> {
 /// The batch that materials are bought for.
 struct Bought<'a, S: Simd> {
     size: u32,
-    sale: Option<&'a [CertainSale]>,
+    sale: Option<&'a CertainSale>,
     /// Its last piece in the tile.
     row: usize,
     orders: f64x8<S>,
@@ -197,7 +197,7 @@ impl Group {
             each += load(&extra.each);
             redo += load(&extra.redo);
         }
-        let sale = recorder.sales[number].as_deref();
+        let sale = recorder.sales[number].as_ref();
         let mut taken = self.taken_here::<S, MORE>(simd, plan, sale, tile, row);
         let good = if sale.is_none() && plan.sells_short() {
             load(&tile.sale.good[row].0)
@@ -293,7 +293,7 @@ impl Group {
         }
         add(Tally::SoldOut, sold_out.select(splat(1.0), zero));
         if plan.channels.len() > 1 {
-            self.record_channels(simd, plan, sale, tile, row, number, weight, recorder);
+            self.record_channels(simd, plan, tile, row, number, weight, recorder);
         }
     }
 
@@ -317,7 +317,7 @@ impl Group {
         &self,
         simd: S,
         plan: &Plan,
-        sale: Option<&[CertainSale]>,
+        sale: Option<&CertainSale>,
         tile: &Tile,
         row: usize,
     ) -> Taken<S> {
@@ -338,7 +338,10 @@ impl Group {
             tied_up: zero,
         };
         for (c, money) in self.money.iter().enumerate().take(plan.channels.len()) {
-            let row = sold_in::<S, MORE>(simd, plan, sale, tile, c, row);
+            let row = match sale {
+                Some(sale) => SaleRow::certain(simd, sale),
+                None => tile.sale.row::<S, MORE>(simd, plan, c, row),
+            };
             if MORE && let Some([keep, fee]) = plan.channels[c].single {
                 taken.sold += row.singly;
                 taken.kept_price += row.singly * keep;
@@ -467,7 +470,6 @@ impl Group {
         &self,
         simd: S,
         plan: &Plan,
-        sale: Option<&[CertainSale]>,
         tile: &Tile,
         row: usize,
         number: usize,
@@ -488,7 +490,7 @@ impl Group {
         };
         for (c, money) in self.money.iter().enumerate() {
             let (sold, price) = if c < plan.channels.len() {
-                (sold_in::<S, true>(simd, plan, sale, tile, c, row), plan.terms.price)
+                (tile.sale.row::<S, true>(simd, plan, c, row), plan.terms.price)
             } else if let Some((columns, channel)) = tile.sale.seconds(plan) {
                 (columns.row::<S, true>(simd, channel, row), 1.0)
             } else {
@@ -528,27 +530,11 @@ impl Group {
     }
 }
 
-/// What was sold in channel number `c` up to `row` of the tile.
-#[inline(always)]
-pub(super) fn sold_in<S: Simd, const MORE: bool>(
-    simd: S,
-    plan: &Plan,
-    sale: Option<&[CertainSale]>,
-    tile: &Tile,
-    c: usize,
-    row: usize,
-) -> SaleRow<S> {
-    match sale {
-        Some(sale) => SaleRow::certain(simd, &sale[c]),
-        None => tile.sale.row::<S, MORE>(simd, plan, c, row),
-    }
-}
-
 /// The orders of channel number `c` up to `row` of the tile.
 #[inline(always)]
-fn orders_in<S: Simd>(simd: S, sale: Option<&[CertainSale]>, tile: &Tile, c: usize, row: usize) -> f64x8<S> {
+fn orders_in<S: Simd>(simd: S, sale: Option<&CertainSale>, tile: &Tile, c: usize, row: usize) -> f64x8<S> {
     match sale {
-        Some(sale) => f64x8::splat(simd, sale[c].orders),
+        Some(sale) => f64x8::splat(simd, sale.orders),
         None => tile.sale.orders(simd, c, row),
     }
 }

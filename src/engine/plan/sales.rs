@@ -2,8 +2,8 @@
 
 use super::{Source, by_step};
 use crate::engine::shape::{Shape, half_bound, unit};
-use crate::engine::stream::{Use, part};
-use crate::model::counts::goes_to;
+use crate::engine::stream::{Use, evenly, part};
+use crate::model::counts::{WHOLE, parts_of_rest};
 use crate::model::{demand, worth};
 use crate::scenario::{OnReturn, Sale, Scenario, SellingDay, Spread};
 
@@ -42,11 +42,23 @@ pub struct PlanChannel {
     pub tries: Vec<PlanTries>,
     /// Currencies of price, fee per order, postage, postage charged and tips: indices into [`super::Plan::rates`].
     pub rates: [Option<usize>; 5],
-    /// How many of the first so many pieces that are sold go this way; empty where there is one channel only.
-    pub taken: Vec<f64>,
+    /// The share it has of the pieces that no channel before it takes; 1 for the last.
+    pub of_rest: f64,
+    /// Stream of where in its share a trial begins.
+    pub begins_part: u64,
 }
 
 impl PlanChannel {
+    /// Where in its share it begins in a trial; no nearer to a whole piece than what counts as whole.
+    #[must_use]
+    pub fn begins(&self, seed: u64, trial: u64) -> f64 {
+        if self.of_rest < 1.0 {
+            evenly(seed, self.begins_part, trial).clamp(2.0 * WHOLE, 1.0 - 2.0 * WHOLE)
+        } else {
+            0.0
+        }
+    }
+
     /// Whether orders leave more behind than pieces, time and postage: tips, returns that are sold again, pieces on sale or return.
     #[must_use]
     pub fn leaves_more(&self) -> bool {
@@ -164,7 +176,7 @@ impl PlanDemand {
 /// The ways of selling; without channels, the one way of `[sale]`.
 ///
 /// Orders are numbered through all channels and share their streams: with one channel the draws are those without channels.
-pub(super) fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
+pub(super) fn channels(scenario: &Scenario) -> Vec<PlanChannel> {
     let list = scenario.sale.price;
     let one = |sale: &Sale, price_ratio: f64, per_order: Option<&Spread>, name: &str| {
         channel(
@@ -178,10 +190,12 @@ pub(super) fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
     if scenario.channels.is_empty() {
         return vec![one(&scenario.sale, 1.0, None, "")];
     }
-    let mut all: Vec<PlanChannel> = scenario
+    scenario
         .channels
         .iter()
-        .map(|channel| PlanChannel {
+        .zip(parts_of_rest(&scenario.channels))
+        .map(|(channel, of_rest)| PlanChannel {
+            of_rest,
             on_return: channel
                 .on_return
                 .as_ref()
@@ -193,19 +207,7 @@ pub(super) fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
                 &channel.name,
             )
         })
-        .collect();
-    if all.len() > 1 {
-        let goes = goes_to(&scenario.channels, largest);
-        for (k, channel) in all.iter_mut().enumerate() {
-            let mut count = 0.0;
-            let after_each = goes.iter().map(|number| {
-                count += f64::from(u8::from(*number == k));
-                count
-            });
-            channel.taken = std::iter::once(0.0).chain(after_each).collect();
-        }
-    }
-    all
+        .collect()
 }
 
 /// One way of selling; `own` is its own time per order, where it has one, and its stream.
@@ -258,7 +260,8 @@ fn channel(
             sale.currencies.post_charged,
             sale.currencies.tip,
         ],
-        taken: Vec::new(),
+        of_rest: 1.0,
+        begins_part: part(Use::Begins, name),
     }
 }
 

@@ -25,7 +25,7 @@ pub use days::{DAY_MINUTES, Day, Opens, Week, Written, day_of};
 use super::{CHOICE_TRIALS, Settings, size_to_ask_about};
 use crate::engine::groups::asked_first;
 use crate::laws::reaching;
-use crate::model::demand;
+use crate::model::{counts, demand};
 use crate::scenario::{Hours, Scenario, Spread, Step};
 use crate::stats::{self, Mean, QuantileRank, Share};
 use rounds::Space;
@@ -385,10 +385,10 @@ fn answer(
     let once_hours = crate::model::hours::once_hours(scenario);
     // Where one batch is all that will ever be made, it is the first, and its price has all that is done once.
     let first_batch = question.first_batch || scenario.batch.runs == 1 && once_hours > 0.0;
-    let certain = is_certain(scenario, first_batch);
     let week = Week::new(hours, question.opens);
     let start = week.first_from(question.from).ok_or(NoDate::NoStart)?;
     let (size, sizes) = sizes(scenario, question, &settings);
+    let certain = is_certain(scenario, &sizes, first_batch);
     let base = Way {
         space: Space::of(scenario),
         week: week.clone(),
@@ -499,8 +499,8 @@ const fn no_hours(hours: &f64) -> bool {
     *hours == 0.0
 }
 
-/// Whether nothing that bears on the dates is left to chance.
-fn is_certain(scenario: &Scenario, once: bool) -> bool {
+/// Whether nothing that bears on the dates of these sizes is left to chance.
+fn is_certain(scenario: &Scenario, sizes: &[u32], once: bool) -> bool {
     let own = scenario
         .channels
         .iter()
@@ -518,6 +518,7 @@ fn is_certain(scenario: &Scenario, once: bool) -> bool {
     let demand = season.is_none_or(|season| demand::certain(season, scenario.sale.price).is_some());
     let sure = |spread: &Spread| spread.is_certain();
     let orders = scenario.second_chance() == 0.0
+        && counts::shared_out_alike(scenario, sizes)
         && scenario.sales().iter().all(|sale| sure(&sale.order_of))
         && scenario
             .channels

@@ -338,14 +338,13 @@ impl Builder<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::stream::trial_keys;
     use crate::questions::calendar::schedule::{Log, OpenHours, schedule};
     use crate::scenario::{Scenario, Spread};
     use crate::testing::{scenario, step};
 
     fn run(made: &Scenario, size: u32) -> (Job, Log, f64) {
         let times = Times::new(made, size);
-        let drawn = &times.group(&trial_keys(1, 0))[0];
+        let drawn = &times.group(1, 0)[0];
         let job = job(&times, drawn, &Space::of(made), false);
         let mut log = Log::default();
         let found = schedule(&job.work, &OpenHours::always(), 0.0, Some(&mut log)).unwrap();
@@ -406,7 +405,7 @@ mod tests {
 
     fn redone_waits(made: &Scenario, hands: f64, again: f64) {
         let times = Times::new(made, 5);
-        let drawn = &times.group(&trial_keys(3, 0))[0];
+        let drawn = &times.group(3, 0)[0];
         let job = job(&times, drawn, &Space::of(made), false);
         let often = |from: usize, to: usize| {
             let handled = &drawn.waves[0].steps[1][from..to];
@@ -443,7 +442,7 @@ mod tests {
         made.steps[2].spoil = 0.4;
         made.batch.spoiled = crate::scenario::Spoiled::Remake;
         let times = Times::new(&made, 5);
-        let group = times.group(&trial_keys(1, 0));
+        let group = times.group(1, 0);
         let drawn = group.iter().find(|d| d.waves.len() == 2).unwrap();
         let missing = drawn.waves[1].pieces;
         let job = job(&times, drawn, &Space::of(&made), false);

@@ -12,7 +12,7 @@ use crate::engine::path::dispatch;
 use crate::engine::plan::{FIRST_OF_SECONDS, Plan, PlanDemand, PlanStep, Source};
 use crate::engine::remake::REDO_STRIDE;
 use crate::engine::shape::Shape;
-use crate::engine::stream::{Use, Xoshiro, nth, part, seed_words, start};
+use crate::engine::stream::{Use, Xoshiro, nth, part, seed_words, start, trial_keys};
 use crate::engine::{LANES, Path};
 use crate::model::counts::whole_order;
 use crate::scenario::Scenario;
@@ -150,11 +150,18 @@ impl Times {
     }
 
     /// Draws the eight trials of a group.
-    pub(super) fn group(&self, keys: &[u64; LANES]) -> [Drawn; LANES] {
+    pub(super) fn group(&self, seed: u64, group: u64) -> [Drawn; LANES] {
+        let keys = &trial_keys(seed, group);
         let mut lane = 0;
         self.batches(keys).map(|batch| {
-            let key = keys[lane];
+            let (key, trial) = (keys[lane], group * LANES as u64 + lane as u64);
             lane += 1;
+            let begins = self
+                .plan
+                .channels
+                .iter()
+                .map(|channel| channel.begins(seed, trial))
+                .collect::<Vec<_>>();
             let pace = &self.plan.pace;
             let mut waves = vec![batch];
             if self.plan.remake {
@@ -163,7 +170,7 @@ impl Times {
             Drawn {
                 key,
                 pace: pace.shape.draw_one(nth(start(key, pace.part), 0)),
-                orders: self.orders(key, &waves),
+                orders: self.orders(key, &begins, &waves),
                 seconds: self.seconds(key),
                 waves,
             }
@@ -320,8 +327,8 @@ impl Times {
         (0..self.size).map(is).collect()
     }
 
-    /// Pieces into orders as the engine's sale does it: piece by piece to the channels, orders numbered through all of them.
-    fn orders(&self, key: u64, waves: &[Wave]) -> Vec<Order> {
+    /// Pieces into orders as the engine's sale does it: to the channels by their shares, orders numbered through all of them.
+    fn orders(&self, key: u64, begins: &[f64], waves: &[Wave]) -> Vec<Order> {
         let plan = &self.plan;
         let through: usize = waves.iter().map(|w| w.good.iter().filter(|good| **good).count()).sum();
         let both = self
@@ -344,12 +351,15 @@ impl Times {
         let mut open = vec![(0.0, 0, 0_u64); count];
         // Pieces that make no full set yet.
         let mut gone = vec![0; count];
-        for sold in (0..good).take_while(|sold| (*sold as f64) < demand) {
-            let goes_there = |c: &usize| {
-                let taken = &plan.channels[*c].taken;
-                count > 1 && taken[sold + 1] > taken[sold]
-            };
-            let c = (0..count).find(goes_there).unwrap_or(0);
+        // Pieces that came past a channel, and of these the ones it has taken.
+        let mut passed = vec![(0.0, 0.0); count];
+        let takes = |c: &usize, (here, taken): &mut (f64, f64)| {
+            *here += 1.0;
+            let due = libm::floor(*here * plan.channels[*c].of_rest + begins[*c]);
+            std::mem::replace(taken, due) < due
+        };
+        for _ in (0..good).take_while(|sold| (*sold as f64) < demand) {
+            let c = (0..count).find(|c| takes(c, &mut passed[*c])).unwrap_or(0);
             let channel = &plan.channels[c];
             let set = channel.set_of as usize;
             gone[c] += 1;
@@ -449,7 +459,6 @@ fn numbers(keys: &[u64; LANES], part: u64, count: usize) -> Vec<[u64; LANES]> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::stream::trial_keys;
     use crate::questions::{Settings, trials_at};
 
     /// Everything that the draws can hang on.
@@ -567,7 +576,7 @@ clearance = 3
             for size in [1, 7, 30] {
                 let times = Times::new(&scenario, size);
                 let hours = trials_at(&scenario, size, &settings).hours;
-                let drawn: Vec<Drawn> = (0..8).flat_map(|group| times.group(&trial_keys(9, group))).collect();
+                let drawn: Vec<Drawn> = (0..8).flat_map(|group| times.group(9, group)).collect();
                 for (drawn, hours) in drawn.iter().zip(hours) {
                     let found = times.minutes(drawn) * drawn.pace / 60.0;
                     assert!(

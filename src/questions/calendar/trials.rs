@@ -3,7 +3,6 @@
 use super::day_plan::day_plan;
 use super::{DayPlan, DueAnswer, NoDate, Way};
 use crate::engine::LANES;
-use crate::engine::stream::trial_keys;
 use crate::laws::reaching;
 use crate::parallel;
 use crate::questions::calendar::days::{DAY_MINUTES, Day, day_of};
@@ -67,7 +66,7 @@ impl Batch {
         let by_group: Vec<Vec<Vec<Option<Course>>>> = parallel::map(groups as usize, |group| {
             let group = group as u64;
             let left = (trials - group * LANES as u64).min(LANES as u64) as usize;
-            let drawn = self.times.group(&trial_keys(self.seed, group));
+            let drawn = self.times.group(self.seed, group);
             let one = |space: &Space, bench: &OpenHours, drawn: &Drawn| {
                 course(&job(&self.times, drawn, space, self.once), bench)
             };
@@ -179,7 +178,7 @@ impl Batch {
             finish(*a).total_cmp(&finish(*b)).then(a.cmp(b))
         });
         let trial = middle(&order, courses);
-        let drawn = self.times.group(&trial_keys(self.seed, (trial / LANES) as u64));
+        let drawn = self.times.group(self.seed, (trial / LANES) as u64);
         let job = job(&self.times, &drawn[trial % LANES], &way.space, self.once);
         let finish = day_of(start, courses[trial].outcome.finish).ok_or(NoDate::TooLong(self.size))?;
         let days = start.days_to(finish) + 1;

@@ -188,7 +188,6 @@ impl<'a> View<'a> {
         said.extend(self.seconds());
         said.extend(self.selling_days());
         said.extend(self.helper());
-        said.extend(self.left_out_channels());
         said.extend(self.by_channel());
         if let Advice::Pays(_) = advice {
             said.extend(self.as_many_buyers());

@@ -167,7 +167,8 @@ pub(super) const CHANNEL: Section = Section {
             "share",
             Takes::Amount(PART),
             r#""40 %""#,
-            "Its share of the good pieces. The shares of all channels add up to 100 %.",
+            "Its share of the good pieces over many batches; each batch is shared out from where the last left off. The shares of all channels \
+             add up to 100 %.",
         )
         .needed("its share of the pieces"),
         Key::new(

@@ -3,7 +3,6 @@
 use super::{Advice, View, batch_of, ends_of_channels, several, you_earn};
 use crate::questions::sweep::{Sells, SizeAnswer, Sweep};
 use crate::render::format::{count, of_100};
-use crate::render::words::joined;
 
 impl<'a> View<'a> {
     /// Where a bigger batch stops adding.
@@ -120,21 +119,6 @@ impl<'a> View<'a> {
         })
     }
 
-    /// Ways of selling whose share is too small for a piece of so few.
-    pub(super) fn left_out_channels(&self) -> Option<String> {
-        let at = self.spoken_of();
-        let without = at.channels.iter().filter(|channel| channel.sold == 0.0);
-        let names: Vec<String> = without.map(|channel| format!("'{}'", channel.name)).collect();
-        let names = joined(&names).filter(|_| at.sold.mean > 0.0)?;
-        let none = match at.size {
-            1 => format!("A single piece does not go to {names}"),
-            n => format!("Of a batch of {n} no piece goes to {names}"),
-        };
-        Some(format!(
-            "{none}, as each batch is shared out by itself: these figures leave that way of selling out."
-        ))
-    }
-
     /// That the prices named leave out what they do to demand.
     pub(super) fn as_many_buyers(&self) -> Option<String> {
         self.sweep
@@ -198,8 +182,7 @@ impl<'a> View<'a> {
 /// A share of the hour too small to speak of: that of the size past which more adds next to nothing.
 pub(super) const FALLS: f64 = 0.01;
 
-/// Whether some size earns more than very large ones do: small batches send their pieces to the dearest channel first, and a lossy
-/// batch of one has nothing to pack.
+/// Whether some size earns more than very large ones do: a lossy batch of one has nothing to pack.
 pub(in crate::render) fn ceiling_is_passed(sweep: &Sweep) -> bool {
     sweep
         .sizes

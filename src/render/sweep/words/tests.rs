@@ -173,11 +173,11 @@ fn a_gap_is_told_with_what_costs_more() {
         told("price = 21.8", "", power),
         "Make 6, or 8, at a time. A batch of 7 does not pay, because it takes another round, which is not full."
     );
-    // 22.33 at 3, of which two bring 25 and one 17.50; 21.50 at 4, half and half; 21.00 at 5.
-    let ways = "[[channel]]\nname = \"own\"\nshare = \"50 %\"\n[[channel]]\nname = \"shop\"\nshare = \"50 %\"\ndiscount = \"30 %\"\n";
+    // 24.00 at 2, 21.50 at 4, of which three bring 25 and one 14: 22.25 each; 21.00 at 5, which bring 20.60.
+    let fair = "[[selling_day]]\nname = \"fair\"\nsells = 3\nprice = 25\n";
     assert_eq!(
-        told("price = 25", "", ways),
-        "Make 3, or 5 to 8, at a time. A batch of 4 does not pay, because more of its pieces are sold where they bring less."
+        told("price = 14", "", fair),
+        "Make 2 to 4 at a time. From 5 on no size pays, because more of its pieces are sold where they bring less."
     );
     // A set of four is sold whole: 21.50 at 4; of five one is left over.
     assert_eq!(
