@@ -29,8 +29,8 @@
 //! A shop takes its pieces in orders as others do, and what becomes of each is drawn by its number among those that went there. So the
 //! pieces of a small batch come back in a large one too, and a change elsewhere leaves them alone.
 //!
-//! Where nothing is spoiled or returned and order sizes, times and postage are certain, the orders of a batch are a formula and are not
-//! simulated.
+//! Where there is one way of selling, nothing is spoiled or returned and order sizes, times and postage are certain, the orders of a batch are
+//! a formula and are not simulated.
 
 use super::path::{greater, lesser};
 use super::plan::{

@@ -22,8 +22,8 @@
 //! begin with a piece for a way ([`evenly`]), so that chance leaves no error in how often a way gets one, and a price that pays in 80 of 100
 //! batches because the way that pays has 80 % does so at every seed. Which trials these are is left to chance, anew in each hundred:
 //! going round in the order of the trials would leave shares with a long period far out where the trials end within a round, and a second
-//! sample would hang together with the first. What is printed takes the trials to be independent, so its errors are too large here and
-//! never too small (stratified sampling; Cochran, "Sampling Techniques", chapter 5; from memory).
+//! sample would hang together with the first. What is printed takes the trials to be independent, so its errors are rather too large
+//! (stratified sampling; Cochran, "Sampling Techniques", chapter 5; from memory).
 //!
 //! # Why there are eight lanes on every processor
 //!
