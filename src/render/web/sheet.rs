@@ -9,9 +9,7 @@ use crate::render::figure::Cell;
 use crate::render::grid::Grid;
 use crate::render::text::Look;
 
-/// Where there is less room than this, in pixels, few columns of a table are seen at once.
-const NARROW: u32 = 560;
-/// Where there is less than this, not all columns of the widest tables are.
+/// Where there is less room than this, in pixels, not all columns of the widest tables are seen at once.
 const SHORT: u32 = 960;
 
 /// An answer taken apart. Every text is plain, without marks of any kind; the chart is a document of its own.
@@ -56,9 +54,8 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
         ..Look::page(all)
     };
     let (page, whole) = (shown.page(&look(false)), shown.page(&look(true)));
-    let narrow = wide.is_some_and(|wide| wide < NARROW);
     let laid = |grid: &Grid| match wide {
-        Some(..SHORT) => unmarked(table(&decisive_first(grid, narrow))),
+        Some(..SHORT) => unmarked(table(&decisive_first(grid))),
         _ => unmarked(table(grid)),
     };
     let said = |texts| paragraphs(texts).iter().map(|text| quoted(text)).collect();
@@ -108,10 +105,9 @@ fn quoted(text: &str) -> String {
     parts.iter().enumerate().map(part).collect()
 }
 
-/// A table with the columns that decide before the others, and where it is `narrow` those behind that a terminal would leave out first: what is
-/// seen without pushing it along is what decides.
-/// Others that stand under one head stay together.
-fn decisive_first(grid: &Grid, narrow: bool) -> Grid {
+/// A table with the columns that decide before the others, and those behind that a terminal would leave out first: what is seen without pushing
+/// it along is what decides. Others that stand under one head stay together.
+fn decisive_first(grid: &Grid) -> Grid {
     let mut spare: Vec<u8> = grid.heads.iter().map(|head| head.spare).collect();
     for span in grid.spans() {
         let group = span.first..span.first + span.columns;
@@ -124,7 +120,7 @@ fn decisive_first(grid: &Grid, narrow: bool) -> Grid {
     }
     let mut order: Vec<usize> = (0..spare.len()).collect();
     // The first says what a row is about.
-    order[1..].sort_by_key(|&column| (!grid.heads[column].decides, narrow.then_some(spare[column])));
+    order[1..].sort_by_key(|&column| (!grid.heads[column].decides, spare[column]));
     let mut now = grid.clone();
     now.heads = order.iter().map(|&column| grid.heads[column].clone()).collect();
     let cells = |row: &Vec<Cell>| order.iter().filter_map(|&column| row.get(column).cloned()).collect();
