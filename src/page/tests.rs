@@ -501,7 +501,10 @@ fn on_a_narrow_screen_what_decides_comes_first() {
         (&narrow[0], &whole[0]),
         (&"pieces a batch".to_owned(), &"pieces a batch".to_owned())
     );
-    for table in [&narrow, &top(&beside)] {
+    // Beside the figures the average is seen, and what decides less is pushed along.
+    let beside = top(&beside);
+    assert_eq!(beside, narrow);
+    for table in [&narrow, &beside] {
         assert!(
             table[1].starts_with("batches that earn") && table[2].starts_with("price that pays"),
             "{table:?}"
@@ -614,4 +617,24 @@ fn from_when_to_when_is_shown_changed_and_taken_out() {
         wrong["faults"][0]["cure"].as_str().unwrap().contains("18:00..20:30"),
         "{wrong}"
     );
+}
+
+/// Where forms are at hand, no section of a file is spoken of that nobody there ever sees.
+#[test]
+fn who_has_forms_is_sent_to_no_section_of_a_file() {
+    let rail = example("oak-peg-rail").to_owned();
+    let without_hours: Vec<&str> = rail.split("\n[").filter(|part| !part.starts_with("hours]")).collect();
+    let without_hours = without_hours.join("\n[");
+    assert_ne!(rail, without_hours);
+    for (text, others) in [(&rail, [&without_hours]), (&without_hours, [&rail]), (&rail, [&rail])] {
+        for question in ["sweep", "compare"] {
+            let said = look(
+                text,
+                &json!({ "question": question, "others": others, "sizes": [null] }),
+            );
+            let words = said["answer"]["more"].to_string();
+            assert!(words.contains("Where that is not sure, say how many buyers"), "{said}");
+            assert!(!words.contains(" ["), "{words}");
+        }
+    }
 }

@@ -489,7 +489,7 @@ fn week(answer: &Compare) -> Vec<String> {
 /// What is tied up, and why a week may not be known.
 fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
     let mut said = vec![tied_up(answer)];
-    said.extend(all_sells(answer));
+    said.extend(all_sells(answer, look));
     let without = |season: bool| {
         letters(answer, |entry| {
             entry.week.money.is_none() && entry.week.one_season == season
@@ -514,6 +514,8 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
         ));
         let cure = if look.terminal {
             "Give the hours of your week with --hours-a-week to share it out."
+        } else if look.has_forms() {
+            "Say the same hours at the bench in each to share it out."
         } else {
             "Write the same [hours] into each to share it out."
         };
@@ -526,6 +528,8 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
         ));
         said.push(if look.terminal {
             "Write an [hours] section (for example mon = 2 and sat = 6) or give --hours-a-week.".to_owned()
+        } else if look.has_forms() {
+            "Say in its figures when you are at the bench.".to_owned()
         } else {
             "Write an [hours] section, for example mon = 2 and sat = 6.".to_owned()
         });
@@ -542,7 +546,7 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
 
 /// Whose week counts on buyers for all that is made, as no file says how many there are. With selling days, or on sale or return, no file
 /// can.
-fn all_sells(answer: &Compare) -> Option<String> {
+fn all_sells(answer: &Compare, look: &text::Look) -> Option<String> {
     let of = |entry: &&Compared| entry.week.money.is_some() && entry.week.demand.is_none();
     let unlimited = || answer.entries.iter().filter(of);
     let letters: Vec<String> = unlimited().map(|entry| lettered(entry.place).to_string()).collect();
@@ -551,10 +555,12 @@ fn all_sells(answer: &Compare) -> Option<String> {
         let returned = entry.run.channels.iter().any(|channel| channel.unsold.is_some());
         entry.week.day_hours.is_none() && !returned
     };
-    Some(if unlimited().all(can_say) {
-        format!("{sells} Where that is not sure, write a [steady] into the file, with as many as buyers want a week.")
-    } else {
+    Some(if !unlimited().all(can_say) {
         sells
+    } else if look.has_forms() {
+        format!("{sells} Where that is not sure, say how many buyers want a week, all year.")
+    } else {
+        format!("{sells} Where that is not sure, write a [steady] into the file, with as many as buyers want a week.")
     })
 }
 

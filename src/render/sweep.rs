@@ -11,7 +11,7 @@ use super::{Render, question, text};
 use crate::questions::sweep::Sweep;
 
 /// Said where nothing is known of buyers.
-fn all_sell(answer: &Sweep) -> String {
+fn all_sell(answer: &Sweep, look: &text::Look) -> String {
     let sizes = &answer.sizes;
     let returned = sizes
         .iter()
@@ -23,14 +23,16 @@ fn all_sell(answer: &Sweep) -> String {
         "sells"
     };
     // With those, or with selling days, a [steady] would be refused.
-    let either = if returned || sizes.iter().any(|size| !size.selling_days.is_empty()) {
-        "a [season]"
-    } else {
-        "a [season] or a [steady]"
+    let once = returned || sizes.iter().any(|size| !size.selling_days.is_empty());
+    let say = match (look.has_forms(), once) {
+        (false, true) => "write a [season] into the file: how many to make then has a page of its own",
+        (false, false) => "write a [season] or a [steady] into the file: how many to make then has a page of its own",
+        (true, true) => "say how many buyers a season has: how many to make then is a question of its own",
+        (true, false) => {
+            "say how many buyers a season has, or a week all year: how many to make then is a question of its own"
+        }
     };
-    format!(
-        "Here every good piece {sells}. Where that is not sure, write {either} into the file: how many to make then has a page of its own."
-    )
+    format!("Here every good piece {sells}. Where that is not sure, {say}.")
 }
 
 impl Render for Sweep {
@@ -39,7 +41,7 @@ impl Render for Sweep {
         let (before, after) = match question::how_many_by(self.sells, look) {
             _ if self.made_to_order => (Vec::new(), Vec::new()),
             Some(other) => (vec![other], Vec::new()),
-            None => (Vec::new(), vec![all_sell(self)]),
+            None => (Vec::new(), vec![all_sell(self, look)]),
         };
         Page {
             title: self.title.clone(),

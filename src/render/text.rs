@@ -41,6 +41,11 @@ impl Look {
         }
     }
 
+    /// Whether the reader has forms at hand, and no file.
+    pub fn has_forms(&self) -> bool {
+        self.writes != Self::FLAG
+    }
+
     /// What writes into the file on a command line.
     pub const FLAG: &'static str = "the flag `--write`";
 
