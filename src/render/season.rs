@@ -158,11 +158,15 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
                 money(f.under, currency),
                 money(f.over, currency)
             ));
-            said.push(format!(
-                "So have {} good pieces, which are enough in at least {} seasons.",
-                nearest(f.pieces),
-                of_100(f.fractile)
-            ));
+            let (pieces, seasons) = (nearest(f.pieces), of_100(f.fractile));
+            // The setup of a batch and its spoiled pieces are in what a whole season leaves, and not in one piece.
+            said.push(if (best.good.mean - f.pieces).abs() < 1.0 {
+                format!("So have {pieces} good pieces, which are enough in at least {seasons} seasons.")
+            } else {
+                format!(
+                    "By that alone {pieces} good pieces would be best, which are enough in at least {seasons} seasons."
+                )
+            });
         }
         None if pays && answer.leftovers_cost_nothing => said.push(
             "A piece that is left over brings back all it costs to make one more, so making too many loses nothing."

@@ -1,4 +1,5 @@
 use super::*;
+use crate::model::newsvendor::Fractile;
 use crate::questions::season::{BuyersAnswer, PricePoint, PriceResponse};
 use crate::render::columns::Declared;
 use crate::render::samples::{any_figure, fitting, look, mean, no_wider, on_its_page, share, text_chart};
@@ -171,6 +172,32 @@ fn a_few_more_are_advised_only_where_the_best_is_more() {
     };
     assert!(said(6).contains("a few more than the smallest"), "{}", said(6));
     assert!(!said(5).contains("a few more"), "{}", said(5));
+}
+
+/// What one more piece earns and loses says how many good pieces to have; where the batch that is advised has others, that is no second advice.
+#[test]
+fn what_one_more_piece_says_is_no_advice_beside_another() {
+    let said = |pieces: f64| {
+        let answer = SeasonAnswer {
+            fractile: Some(Fractile {
+                sold_for: 33.3,
+                cost: 30.5,
+                under: 2.8,
+                over: 24.2,
+                fractile: 0.1,
+                pieces,
+            }),
+            ..hill()
+        };
+        why(&answer, &look(80, true)).join(" ")
+    };
+    assert!(said(20.0).contains("So have 20 good pieces, which"), "{}", said(20.0));
+    let other = "By that alone 19 good pieces would be best, which are enough in at least 10 of 100 seasons.";
+    assert!(
+        said(19.0).contains(other) && !said(19.0).contains("So have"),
+        "{}",
+        said(19.0)
+    );
 }
 
 /// Of prices looked at, the table has no more than fit nine rows, both ends among them: of ten every second and the last, six; of 25 every third.
