@@ -123,7 +123,7 @@ pub(super) fn table<'a>(fit: &'a Fit, rows: Vec<Row<'a>>) -> Table<'a, Row<'a>> 
     .once();
     c.said("key", |row| match row {
         Row::Pace => "factor".into(),
-        row => row.what().into(),
+        row => row.what().replace('_', " ").into(),
     })
     .plain("what it\ntakes");
     c.figure("entries", Unit::Count, |row| Some(row.entries(fit) as f64));
