@@ -329,7 +329,7 @@ await test("one clock runs: another that was forgotten is asked about first, als
   await press(page, "Undo");
   assert.equal(await page.locator("#clock-step").inputValue(), "saw and plane");
   // What is put away and taken back is seen again.
-  await press(page, "Put this job away");
+  await press(page, "Put this batch away");
   await page.getByRole("heading", { name: "first", exact: true }).waitFor();
   await press(page, "Undo");
   await page.getByRole("heading", { name: "second", exact: true }).waitFor();
@@ -346,4 +346,51 @@ await test("one clock runs: another that was forgotten is asked about first, als
   await page.getByText("The clock of Oak coat hook still runs.").waitFor();
   await press(page, "Look at it");
   await page.getByRole("timer").filter({ hasText: /^2:10:/ }).waitFor();
+});
+
+await test("Undo of a step that is done brings its time back as it was then, and stopped", async (page) => {
+  await page.clock.install();
+  await begin(page);
+  await room(page, "Clock");
+  await bench(page, "first", 2);
+  await press(page, "Start");
+  await page.clock.fastForward("00:52:00");
+  await press(page, "All 2");
+  await press(page, "Done with this step");
+  await page.getByText("One step is timed.").waitFor();
+  await page.clock.fastForward("01:00:00");
+  await press(page, "Undo");
+  await page.getByText("Nothing is timed yet.").waitFor();
+  assert.match(await page.getByRole("timer").textContent(), /^0:52:0\d$/);
+  await page.clock.fastForward("00:10:00");
+  await press(page, "Go on");
+  await page.clock.fastForward("00:03:00");
+  await page.getByRole("timer").filter({ hasText: /^0:55:/ }).waitFor();
+  await press(page, "Done with this step");
+  await page.getByText("One step is timed.").waitFor();
+  assert.match((await logOf(page))[0], /^first,saw and plane,,2,,55(\.\d+)?,/);
+});
+
+await test("a step that was added and takes time only for an order counts orders, though its other times stand at 0", async (page) => {
+  await begin(page);
+  await room(page, "Figures");
+  await press(page, "Add a step");
+  await page.getByLabel("Say more about new step").selectOption("per_order");
+  await page.locator(".more form input").fill("9");
+  await page.locator(".more form").getByRole("button", { name: "Put it in" }).click();
+  await settled(page);
+  assert.match(await text(page), /setup = "0 min"\neach  = "0 min"\nper_order\s*= "9 min"/);
+  await room(page, "Clock");
+  await bench(page, "first", 8);
+  await page.locator("#clock-step").selectOption("new step");
+  await page.locator(".counted", { hasText: "0 orders" }).waitFor();
+  await took(page, "20");
+  await press(page, "One order more");
+  await press(page, "Done with this step");
+  await page.getByText("One step is timed.").waitFor();
+  await page.getByText("Look at what was timed, and correct it").click();
+  await page.locator(".card", { hasText: "new step: 1 order in 20 min." }).waitFor();
+  await press(page, "What did it really take?");
+  await whole(page).catch(() => {});
+  await page.locator("tbody tr", { hasText: "new step" }).filter({ hasText: "per order" }).waitFor();
 });

@@ -28,7 +28,7 @@ const clock = (() => {
     typeof job?.id === "string" && typeof job.name === "string" && typeof job.step === "string" && WHAT.some(([what]) => what === job.what) && whole(job.pieces) && whole(job.counted) && whole(job.spoiled) && whole(job.redone) && Number.isFinite(job.spent) && (job.since === null || Number.isFinite(job.since));
 
   const fresh = (step) => ({ step, what: "all", counted: 0, spoiled: 0, redone: 0, spent: 0, since: null });
-  const elapsed = (job) => Math.max(0, job.spent + (job.since === null ? 0 : Date.now() - job.since));
+  const elapsed = (job, now = Date.now()) => Math.max(0, job.spent + (job.since === null ? 0 : now - job.since));
 
   function shown(ms) {
     const s = Math.floor(ms / 1000);
@@ -44,8 +44,11 @@ const clock = (() => {
 
   /** Whether it has run for so long that somebody may have gone home. */
   const ranLong = (job) => job.since !== null && Date.now() - job.since > LONG;
-  const stopped = (job) => (job.since === null ? job : { ...job, spent: elapsed(job), since: null });
-  const keysOf = (name) => new Set(stepsOf(answers.known()?.form ?? []).find((group) => group.name === name)?.fields.map((one) => one.key));
+  const stopped = (job, now) => (job.since === null ? job : { ...job, spent: elapsed(job, now), since: null });
+  function keysOf(name) {
+    const step = stepsOf(answers.known()?.form ?? []).find((group) => group.name === name);
+    return new Set(step?.fields.map(({ key }) => key).filter((key) => takes(step, key)));
+  }
   /** Whether a step takes time per order alone, or only once. */
   const bare = (keys) => !keys.has("setup") && !keys.has("each") && (keys.has("per_order") || keys.has("once"));
   /** What is timed: where nothing is said, what the step takes its time for, as `fit` understands it. A log says nothing for `all`. */
@@ -117,7 +120,7 @@ const clock = (() => {
       make("p", { className: "wrong", id: "clock-wrong", role: "alert", hidden: true }),
       !bare(keys) && field("What you are timing", choice(ways, job.what, (what) => put("what is timed", { ...job, what }), { id: "clock-what" })),
       byHand(job),
-      make("div", { className: "row" }, button("Put this job away", () => drop(job), { className: "plain", id: "clock-drop" })),
+      make("div", { className: "row" }, button("Put this batch away", () => drop(job), { className: "plain", id: "clock-drop" })),
     );
   }
 
@@ -171,7 +174,7 @@ const clock = (() => {
       return;
     }
     const other = page.product().jobs.find((one) => one.since !== null);
-    put("starting the clock", { ...job, since: Date.now() }, stopped);
+    put("starting the clock", { ...job, since: Date.now() }, (one) => stopped(one));
     if (other) seen(`${other.name} is stopped meanwhile.`);
     for (const { id, text, jobs } of shelf.list()) {
       if (id === page.product().id || !jobs.some((one) => one.since !== null)) continue;
@@ -232,7 +235,8 @@ const clock = (() => {
   /** The step's line goes into the log, and the next step is laid out. */
   async function done(job) {
     const product = page.product();
-    const minutes = Math.round((elapsed(job) / 60_000) * 100) / 100;
+    const pressed = Date.now();
+    const minutes = Math.round((elapsed(job, pressed) / 60_000) * 100) / 100;
     const what = timed(job);
     const list = answers.steps();
     if (ranLong(job)) return refuse("Say first, above, whether you were at it all that time.");
@@ -278,7 +282,9 @@ const clock = (() => {
     const jobs = product.jobs.map((one) => (one.id === job.id ? onward : one)).filter(Boolean);
     setting = false;
     worklog.know(said, product.id);
-    shelf.change(product.id, `${job.step} in the log`, { log: said.log, jobs });
+    // Undo brings the time back as it was told here: nobody knows what was done since.
+    const jobsBack = product.jobs.map((one) => (one.id === job.id ? stopped(one, pressed) : one));
+    shelf.change(product.id, `${job.step} in the log`, { log: said.log, jobs }, { brings: { jobs: jobsBack } });
     seen(`${job.step} is in the log. ${after === null ? "That was the last step." : `Next: ${after}${setup ? ", piece by piece" : ""}. Press Start when you begin.`}`);
     $("clock-run")?.focus();
   }

@@ -73,6 +73,8 @@ const DAYS = [
 // `fields` are asked, `changes` are made of what was typed, or a sentence says what is wrong with it. `usual` is an ordinary case, which is
 // tried first: what does not change the answer is not offered.
 const has = (form, section, key) => form.some((group) => group.section === section && (!key || group.fields.some((one) => one.key === key)));
+/** Whether it says more than 0 there: a step that was just added has no time yet. */
+const takes = (group, key) => group.fields.some((one) => one.key === key && !(one.figures?.numbers.every(({ value }) => value === 0)));
 const stepsOf = (form) => form.filter((group) => group.section === "step");
 const whichStep = (form) => ({ key: "step", words: "Which step?", choices: stepsOf(form).map((group) => [String(group.entry), group.name ?? `step ${group.entry + 1}`]) });
 const named = (step) => step.name ?? `step ${step.entry + 1}`;
@@ -91,7 +93,7 @@ const OFFERS = {
     lacks: (form) => !has(form, "step", "room"),
     fields: (form) => [whichStep(form), { key: "room", words: "Pieces it holds", number: true }],
     usual: (form) => {
-      const step = stepsOf(form).find((group) => group.fields.some((one) => one.key === "setup"));
+      const step = stepsOf(form).find((group) => takes(group, "setup"));
       return step && { words: `if six pieces fit in at once at ${named(step)}`, changes: [atStep({ step: step.entry }, "room", "6")] };
     },
     changes: (typed) => (rules.may("step", "room", typed.room) ? [atStep(typed, "room", plain(typed.room))] : "Write how many pieces it holds, for example 6."),
@@ -113,7 +115,7 @@ const OFFERS = {
     lacks: (form) => !has(form, "step", "spoil"),
     fields: (form) => [whichStep(form), { key: "share", words: "Of 100 pieces, so many are spoiled", number: true }],
     usual: (form) => {
-      const step = stepsOf(form).findLast((group) => group.fields.some((one) => one.key === "each"));
+      const step = stepsOf(form).findLast((group) => takes(group, "each"));
       return step && { words: `if 3 of 100 pieces are spoiled at ${named(step)}`, changes: [atStep({ step: step.entry }, "spoil", "3 %")] };
     },
     changes: (typed) => (rules.may("step", "spoil", typed.share) ? [atStep(typed, "spoil", percent("step", "spoil", typed.share))] : "Write how many of 100 pieces, for example 3."),
@@ -128,7 +130,7 @@ const OFFERS = {
       { key: "made", words: "Pieces made before the times were taken", number: true, start: "0" },
     ],
     usual: (form) => {
-      const step = stepsOf(form).find((group) => group.fields.some((one) => one.key === "each"));
+      const step = stepsOf(form).find((group) => takes(group, "each"));
       return step && { words: `if a piece takes 95 % of the time at ${named(step)} whenever you have made twice as many`, changes: [atStep({ step: step.entry }, "learning", "95 %"), atStep({ step: step.entry }, "made_before", "0")] };
     },
     changes: (typed) =>

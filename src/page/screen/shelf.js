@@ -156,8 +156,7 @@ const shelf = (() => {
   }
 
   /** Puts a state in the place of another, with the way back. */
-  function put(id, next, said, from, into) {
-    const was = products.get(id);
+  function put(id, next, said, from, into, was = products.get(id)) {
     into.set(id, [...(into.get(id) ?? []).slice(-FAR_BACK), { said, was }]);
     from?.set(id, from.get(id).slice(0, -1));
     keep(next);
@@ -206,8 +205,8 @@ const shelf = (() => {
     },
     /** Changes a product; `said` in words, for those who take it back. Changes with the same `stroke` are one. What was made of parts as they
      * were a while ago brings these along as `of`, and waits its turn with `page.inTurn`: where one of them is another by now, nothing
-     * changes, and this is false. Without `of` it overrules whatever stands there. */
-    change(id, said, parts, { stroke, of } = {}) {
+     * changes, and this is false. Without `of` it overrules whatever stands there. `brings`: parts that Undo brings back other than they are. */
+    change(id, said, parts, { stroke, of, brings } = {}) {
       const was = products.get(id);
       const next = { ...was, ...parts };
       if (of && Object.keys(parts).some((part) => was?.[part] !== of[part])) return false;
@@ -219,7 +218,7 @@ const shelf = (() => {
         changed(id);
         return true;
       }
-      put(id, next, said, null, back);
+      put(id, next, said, null, back, { ...was, ...brings });
       if (stroke) back.get(id).at(-1).stroke = stroke;
       return true;
     },
