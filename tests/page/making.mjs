@@ -27,6 +27,47 @@ await test("from nothing to a verdict that is marked rough, in 12 inputs at most
   await page.getByText("Rough.").waitFor({ state: "detached" });
 });
 
+await test("how many a buyer takes at once is asked beside the postage, and offered where it was not said", async (page) => {
+  await begin(page);
+  await whole(page);
+  await room(page, "Figures");
+  await page.getByLabel("Say more about Sale").selectOption("post");
+  await page.locator(".more form input").fill("5");
+  await page.locator(".more form input").press("Enter");
+  await settled(page);
+  await room(page, "Answers");
+  const offer = page.locator("#sharper details", { has: page.locator("summary", { hasText: "Does a buyer take several at once?" }) });
+  await offer.locator("summary", { hasText: /For example, if buyers take four at a time: With a batch of \d+ you earn .*; without that you earn / }).click();
+  await offer.getByLabel("Pieces in a usual order").fill("0");
+  await offer.getByRole("button", { name: "Put it in" }).click();
+  await offer.getByRole("alert").filter({ hasText: "Write how many pieces, for example 4." }).waitFor();
+  await offer.getByLabel("Pieces in a usual order").fill("3");
+  await offer.getByRole("button", { name: "Put it in" }).click();
+  await offer.waitFor({ state: "detached" });
+  assert.match(await text(page), /order_of\s*= 3\n/);
+  // From the beginning.
+  await press(page, "Shelf");
+  await press(page, "Begin with a product");
+  await page.getByLabel("Its name").fill("Knob");
+  await press(page, "Next");
+  await page.getByLabel("What you do").fill("turn");
+  await page.getByLabel("Then, for each piece").fill("7");
+  await press(page, "Next");
+  await press(page, "Next");
+  await page.getByLabel("Price of one").fill("8.50");
+  await page.locator("summary", { hasText: "you pay the postage" }).click();
+  await page.getByLabel("Postage that you pay").fill("5.20");
+  await page.getByLabel("Pieces in a usual order").fill("some");
+  await press(page, "Next");
+  assert.match(await page.getByRole("alert").textContent(), /Write how many pieces an order has/);
+  await page.getByLabel("Pieces in a usual order").fill("6");
+  await press(page, "Next");
+  await page.getByLabel("An hour, in").fill("26");
+  await press(page, "Show me what it earns");
+  await whole(page);
+  assert.match(await text(page), /post  = 5\.2\norder_of = 6\n/);
+});
+
 await test("what is wrong is said in words, and nothing goes on until it is right", async (page) => {
   await press(page, "Begin with a product");
   await press(page, "Next");

@@ -12,7 +12,7 @@ const begin = (() => {
     const last = shelf.list().at(-1)?.text ?? "";
     return CURRENCIES.find((code) => code === /^\s*currency\s*=\s*["']([A-Z]{3})["']/m.exec(last)?.[1]) ?? AT_HOME[(navigator.language ?? "").split("-")[1]] ?? "EUR";
   };
-  const fresh = () => ({ at: 0, title: "", currency: currency(), steps: [step()], things: [thing()], price: "", fee: "", post: "", target: "" });
+  const fresh = () => ({ at: 0, title: "", currency: currency(), steps: [step()], things: [thing()], price: "", fee: "", post: "", order: "", target: "" });
   let draft = null;
   let wrong = [];
 
@@ -123,16 +123,18 @@ const begin = (() => {
         field(`Price of one, in ${draft.currency}`, money(draft, "price")),
         make(
           "details",
-          { open: Boolean(draft.fee || draft.post) },
+          { open: Boolean(draft.fee || draft.post || draft.order) },
           make("summary", {}, "A market takes a fee, or you pay the postage"),
           field("Fee, in percent of what the buyer pays", money(draft, "fee")),
           field(`Postage that you pay for an order, in ${draft.currency}`, money(draft, "post")),
+          field("Pieces in a usual order", money(draft, "order"), "One, if you leave it empty."),
         ),
       ],
       wrong: () => [
         ...(rules.may("sale", "price", draft.price) ? [] : ["Write the price as a number, for example 58, and a large one without a comma: 2400."]),
         ...(draft.fee.trim() && !rules.may("sale", "fee", draft.fee) ? ["Write the fee in percent, for example 8."] : []),
         ...(draft.post.trim() && !rules.may("sale", "post", draft.post) ? ["Write the postage as a number, for example 6.80."] : []),
+        ...(draft.order.trim() && !rules.may("sale", "order_of", draft.order) ? ["Write how many pieces an order has, for example 4."] : []),
       ],
     },
     {
@@ -206,6 +208,7 @@ const begin = (() => {
     lines.push("[sale]", `price = ${numberOf(draft.price)}`);
     if (draft.fee.trim()) lines.push(`fee   = "${numberOf(draft.fee)} %"`);
     if (draft.post.trim()) lines.push(`post  = ${numberOf(draft.post)}`);
+    if (draft.order.trim()) lines.push(`order_of = ${numberOf(draft.order)}`);
     return `${lines.join("\n")}\n`;
   }
 

@@ -79,6 +79,7 @@ const stepsOf = (form) => form.filter((group) => group.section === "step");
 const whichStep = (form) => ({ key: "step", words: "Which step?", choices: stepsOf(form).map((group) => [String(group.entry), group.name ?? `step ${group.entry + 1}`]) });
 const named = (step) => step.name ?? `step ${step.entry + 1}`;
 const atStep = (typed, key, written) => ({ do: "put", at: { section: "step", entry: Number(typed.step), key }, written });
+const ordersOf = (pieces) => ({ do: "put", at: { section: "sale", entry: null, key: "order_of" }, written: pieces });
 /** A number as the file has it, with a point. */
 const plain = (typed) => String(numberOf(typed));
 /** A share as the file has it, where it may stand at this key. */
@@ -108,6 +109,14 @@ const OFFERS = {
       timeOf(typed.time)
         ? [{ do: "add", section: "step", listed: true, values: [["name", typed.name.trim() || "pack and post"], ["per_order", timeOf(typed.time)]] }]
         : "Write the time as a time, for example 15 min.",
+  },
+  several: {
+    asks: "Does a buyer take several at once?",
+    why: "Postage and packing are paid once for an order.",
+    lacks: (form) => !has(form, "sale", "order_of") && !has(form, "channel"),
+    fields: () => [{ key: "pieces", words: "Pieces in a usual order", number: true, hint: "for example 4" }],
+    usual: () => ({ words: "if buyers take four at a time", changes: [ordersOf("4")] }),
+    changes: (typed) => (rules.may("sale", "order_of", typed.pieces) ? [ordersOf(plain(typed.pieces))] : "Write how many pieces, for example 4."),
   },
   spoil: {
     asks: "Are pieces spoiled now and then?",
