@@ -294,7 +294,12 @@ await test("each product that stands beside another has a size of its own, or th
   await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
   await whole(page);
   await ask(page, "Which of my products shall I make?");
+  // The only other is meant; who takes it away has none.
   const other = page.getByRole("checkbox");
+  assert.ok(await other.isChecked());
+  await whole(page);
+  await other.uncheck();
+  await page.getByText("Set it against another of your products.").waitFor();
   await other.check();
   await settled(page);
   assert.ok(await other.evaluate((box) => box === document.activeElement), "the focus stays");

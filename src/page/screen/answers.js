@@ -242,8 +242,12 @@ const answers = (() => {
     else $("answer").replaceChildren(make("p", { className: "faint" }, "Reckoning …"));
   }
 
+  const rest = () => shelf.list().filter(({ id }) => id !== page.product().id);
+
   function choose(next) {
     question = next;
+    // Where there is only one other, it is meant.
+    if (QUESTIONS[next].others && against.size === 0 && rest().length === 1) against.set(rest()[0].id, null);
     details();
     ask();
   }
@@ -274,7 +278,6 @@ const answers = (() => {
       parts.push(field("It is due on (if it is)", make("input", { type: "date", value: due, on: { change: ends((input) => (due = input.value)) } })));
     }
     if (about.others) {
-      const rest = shelf.list().filter(({ id }) => id !== page.product().id);
       const toggle = (id) =>
         ends((input) => {
           if (input.checked) against.set(id, null);
@@ -286,11 +289,11 @@ const answers = (() => {
           "fieldset",
           {},
           make("legend", {}, "Set it against"),
-          rest.map(({ id, text }) => [
+          rest().map(({ id, text }) => [
             make("label", { className: "tick" }, make("input", { type: "checkbox", id: `against-${id}`, checked: against.has(id), on: { change: toggle(id) } }), ` ${titleOf(text)}`),
             against.has(id) && pieces(`Pieces in a batch of ${titleOf(text)}`, `size-${id}`, against.get(id), (now) => against.set(id, now)),
           ]),
-          rest.length === 0 && make("p", { className: "hint" }, "There is no other product on the shelf yet. Put one there first."),
+          rest().length === 0 && make("p", { className: "hint" }, "There is no other product on the shelf yet. Put one there first."),
         ),
       );
     }
@@ -387,7 +390,7 @@ const answers = (() => {
       if (was === null) return `${what}${now} is new.`;
       return now === null ? `${what}${was} is taken out.` : `${what}${was} became ${now}.`;
     };
-    return [many ? `Since you began, ${changed.length} figures changed.` : one(), ...against];
+    return [many ? `Since you began, ${changed.length} figures changed.${against.length > 0 ? " What that does:" : ""}` : one(), ...against];
   }
 
   function tell(said) {
