@@ -62,6 +62,29 @@ function logOf(ask, part, tell) {
 
 const counted = (count, one) => `${count.toLocaleString("en-GB")} ${one}${count === 1 ? "" : "s"}`;
 
+/** The form of one entry, new or corrected. `id` begins the names of its parts, `called` names its columns, `draft` is what is being typed. */
+function entryForm(id, called, draft, take, leave) {
+  const { cells, entry, wrong } = draft;
+  const bad = (key) => wrong.some(({ part }) => part === key);
+  const faults = wrong.length > 0 && make("div", { className: "wrong", id: `${id}-wrong`, tabIndex: -1, role: "alert" }, plainly(wrong, called).map((one) => make("p", {}, one)));
+  return {
+    input: (key, properties = {}, words = called[key]) =>
+      field(words, make("input", { type: "text", id: `${id}-${key}`, value: cells[key], autocomplete: "off", "aria-invalid": bad(key) ? "true" : null, "aria-describedby": bad(key) ? `${id}-wrong` : null, ...properties, on: { input: (event) => (cells[key] = event.target.value) } })),
+    lay: (words, open, ...inside) =>
+      make(
+        "details",
+        { id: `${id}-form`, open: open || Boolean(entry), on: { toggle: (event) => (draft.open = event.target.open) } },
+        make("summary", {}, entry ? "Correct an entry" : words),
+        make("form", { noValidate: true, on: { submit: take } }, faults, inside, make("div", { className: "row" }, make("button", { type: "submit", className: "main", id: `${id}-note` }, entry ? "Put in the corrected entry" : "Put it into the log"), entry && button("Leave it as it was", leave))),
+      ),
+  };
+}
+
+/** The first of the entries as cards, and how many there are where these are not all. */
+function cardsOf(entries, shown, one) {
+  return [make("ul", { className: "cards" }, entries.slice(0, shown).map(one)), entries.length > shown && make("p", { className: "hint" }, `These are ${shown} of ${entries.length}. All of them are in the log, which you can download.`)];
+}
+
 /** A day as it is read. */
 function dayOf(written) {
   const day = new Date(`${written}T12:00`);

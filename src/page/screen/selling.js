@@ -85,8 +85,8 @@ const selling = (() => {
     return left > 0 ? { ...cells, left: String(left) } : { ...cells, left: "", sold: today(), until: "" };
   }
 
-  function list(entries) {
-    const cards = entries.slice(0, SHOWN).map((one) => {
+  const list = (entries) =>
+    cardsOf(entries, SHOWN, (one) => {
       const name = nameOf(one);
       const called = (words) => ({ "aria-label": `${words}: ${name}, ${dayOf(one.cells.listed)}` });
       const many = one.pieces - one.sold > 1;
@@ -107,8 +107,6 @@ const selling = (() => {
         ),
       );
     });
-    return [make("ul", { className: "cards" }, cards), entries.length > SHOWN && make("p", { className: "hint" }, `These are ${SHOWN} of ${entries.length}. All of them are in the log, which you can download.`)];
-  }
 
   /** The price and the place of the last entry are likely those of the next. */
   function fresh(day = false) {
@@ -166,28 +164,14 @@ const selling = (() => {
   }
 
   function form(entries) {
-    const { cells, day, entry, wrong } = draft;
+    const { cells, day } = draft;
+    const { currency } = answers.known() ?? {};
     const called = { ...CALLED, ...(day ? ON_A_DAY : {}) };
-    const input = (key, properties = {}) => {
-      const bad = wrong.some(({ part }) => part === key);
-      return field(
-        key === "price" && answers.known()?.currency ? `${called.price}, in ${answers.known().currency}` : called[key],
-        make("input", {
-          type: "text",
-          id: `sales-${key}`,
-          value: cells[key],
-          autocomplete: "off",
-          "aria-invalid": bad ? "true" : null,
-          "aria-describedby": bad ? "sales-wrong" : null,
-          ...properties,
-          on: {
-            input: (event) => {
-              cells[key] = event.target.value;
-            },
-          },
-        }),
-      );
-    };
+    const { input, lay } = entryForm("sales", called, draft, take, () => {
+      draft = fresh();
+      tell();
+      $("sales-head").focus();
+    });
     const number = { inputMode: "numeric" };
     const date = { type: "date" };
     const outlets = [...new Set(entries.map((one) => one.cells.outlet).filter(Boolean))].slice(0, 50);
@@ -199,12 +183,6 @@ const selling = (() => {
       for (const key of ["listed", "price", "pieces", "enquiries", "outlet", "note"]) if (was.cells[key] !== (stood[key] ?? "")) draft.cells[key] = was.cells[key];
       tell();
     }, { id: "sales-kind" });
-    const faults = wrong.length > 0 && make("div", { className: "wrong", id: "sales-wrong", tabIndex: -1, role: "alert" }, said(wrong).map((one) => make("p", {}, one)));
-    const cancel = () => {
-      draft = fresh();
-      tell();
-      $("sales-head").focus();
-    };
     const ended = !day && make(
       "details",
       { open: Boolean(cells.left || cells.sold || cells.until) },
@@ -213,21 +191,18 @@ const selling = (() => {
       input("left", number),
       make("p", { className: "hint" }, "Say when the last one sold, or when it was taken down with how many not sold. Leave all three empty while it is for sale."),
     );
-    const laid = make(
-      "form",
-      { noValidate: true, on: { submit: take } },
-      faults,
+    return lay(
+      "Note what you put up, or a selling day",
+      draft.open || entries.length === 0,
       field("What is it?", kind),
-      make("div", { className: "pair" }, input("listed", date), input("price", { inputMode: "decimal" })),
+      make("div", { className: "pair" }, input("listed", date), input("price", { inputMode: "decimal" }, currency ? `${called.price}, in ${currency}` : called.price)),
       make("div", { className: "pair" }, input("pieces", { ...number, placeholder: day ? "12" : "1" }), day ? input("sold", number) : input("outlet", { list: "sales-outlets" })),
       day && input("outlet", { list: "sales-outlets" }),
       make("datalist", { id: "sales-outlets" }, outlets.map((value) => make("option", { value }))),
       make("div", { className: "pair" }, input("enquiries", number), input("note")),
       ended,
       !day && make("p", { className: "hint" }, "When you change the price, take the old entry down and put up what is left at the new price: so you see what the price does."),
-      make("div", { className: "row" }, make("button", { type: "submit", className: "main", id: "sales-note" }, entry ? "Put in the corrected entry" : "Put it into the log"), entry && button("Leave it as it was", cancel)),
     );
-    return make("details", { id: "sales-form", open: draft.open || Boolean(entry) || entries.length === 0, on: { toggle: (event) => (draft.open = event.target.open) } }, make("summary", {}, entry ? "Correct an entry" : "Note what you put up, or a selling day"), laid);
   }
 
   /** The log as a file, and what comes of it. */

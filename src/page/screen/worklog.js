@@ -57,8 +57,8 @@ const worklog = (() => {
     );
   }
 
-  function list(entries) {
-    const cards = entries.slice(-SHOWN).reverse().map((one) => {
+  const list = (entries) =>
+    cardsOf([...entries].reverse(), SHOWN, (one) => {
       const { line, cells } = one;
       const called = (words) => ({ className: "plain", "aria-label": `${words}: ${nameOf(one)}, ${took(cells)}` });
       return make(
@@ -69,8 +69,6 @@ const worklog = (() => {
         make("div", { className: "row" }, button("Correct", () => correct(one), { id: `log-correct-${line}`, ...called("Correct") }), button("Take out", () => takeOut(one), { id: `log-out-${line}`, ...called("Take out") })),
       );
     });
-    return [make("ul", { className: "cards" }, cards), entries.length > SHOWN && make("p", { className: "hint" }, `These are the last ${SHOWN} of ${entries.length}. All of them are in the log, which you can download.`)];
-  }
 
   const fresh = () => ({ of: page.product().id, entry: null, wrong: [], open: false, cells: { ...EMPTY, date: today(), job: log.known()?.entries?.at(-1)?.cells.job ?? "", step: answers.steps()[0] ?? "" } });
 
@@ -118,33 +116,26 @@ const worklog = (() => {
   }
 
   function form() {
-    const { cells, entry, wrong, open } = draft;
+    const { cells } = draft;
     const keep = (key) => (value) => (cells[key] = value);
-    const input = (key, properties = {}) => {
-      const bad = wrong.some(({ part }) => part === key);
-      return field(CALLED[key], make("input", { type: "text", id: `log-${key}`, value: cells[key], autocomplete: "off", "aria-invalid": bad ? "true" : null, "aria-describedby": bad ? "log-wrong" : null, ...properties, on: { input: (event) => keep(key)(event.target.value) } }));
-    };
-    const number = { inputMode: "numeric" };
-    const names = answers.steps().includes(cells.step) || !cells.step ? answers.steps() : [cells.step, ...answers.steps()];
-    cells.step ||= names[0] ?? "";
-    const cancel = () => {
+    const { input, lay: laid } = entryForm("log", CALLED, draft, take, () => {
       draft = fresh();
       lay();
       $("log-head").focus();
-    };
-    const laid = make(
-      "form",
-      { noValidate: true, on: { submit: take } },
-      wrong.length > 0 && make("div", { className: "wrong", id: "log-wrong", tabIndex: -1, role: "alert" }, plainly(wrong, CALLED).map((one) => make("p", {}, one))),
+    });
+    const number = { inputMode: "numeric" };
+    const names = answers.steps().includes(cells.step) || !cells.step ? answers.steps() : [cells.step, ...answers.steps()];
+    cells.step ||= names[0] ?? "";
+    return laid(
+      "Put in a time by hand",
+      draft.open,
       make("div", { className: "pair" }, input("date", { type: "date" }), input("job")),
       field(CALLED.step, choice(names.map((name) => [name, name]), cells.step, keep("step"), { id: "log-step" })),
       field(CALLED.what, choice(clock.ways, cells.what || "all", keep("what"), { id: "log-what" })),
       make("div", { className: "pair" }, input("pieces", number), input("minutes", { placeholder: "1 h 30" })),
       make("div", { className: "pair" }, input("spoiled", number), input("redone", number)),
       input("note"),
-      make("div", { className: "row" }, make("button", { type: "submit", className: "main", id: "log-note" }, entry ? "Put in the corrected entry" : "Put it into the log"), entry && button("Leave it as it was", cancel)),
     );
-    return make("details", { id: "log-form", open: open || Boolean(entry), on: { toggle: (event) => (draft.open = event.target.open) } }, make("summary", {}, entry ? "Correct an entry" : "Put in a time by hand"), laid);
   }
 
   return {
