@@ -201,7 +201,10 @@ impl<'a> View<'a> {
 
     /// Where no price pays.
     fn do_not(&self, about: &SizeFloors) -> String {
-        let n = count(about.size.into());
+        let n = match about.size {
+            1 => "one".to_owned(),
+            n => count(n.into()),
+        };
         match (self.floors.own_buyers, self.is_order()) {
             (Some(own), _) => {
                 let [from, to] = [own.from, own.to].map(|price| self.money(price));
@@ -440,7 +443,9 @@ impl<'a> View<'a> {
                 (Some(price), false, _) => format!("In batches of {n} a piece needs {price}."),
                 (Some(price), true, 1) => format!("A piece ordered alone needs {price}."),
                 (Some(price), true, _) => format!("In an order of {n} a piece needs {price}."),
+                (None, true, 1) => "For a piece ordered alone no price would do.".to_owned(),
                 (None, true, _) => format!("For an order of {n} no price would do."),
+                (None, false, 1) => "For a single piece no price would do.".to_owned(),
                 (None, false, _) => format!("For {n} at a time no price would do."),
             }
         };

@@ -146,6 +146,26 @@ fn what_has_no_price_is_said() {
     assert!(text.contains("► beyond the axis"), "{text}");
 }
 
+#[test]
+fn one_alone_is_called_one_where_no_price_pays() {
+    let none = [f64::INFINITY; 4];
+    let said = |made_for: MadeFor| {
+        let answer = floors(62.0, made_for, &[(1, none, 0.0), (6, none, 0.0)]);
+        let view = View::new(&answer);
+        let six = View {
+            about: answer.sizes.last(),
+            ..View::new(&answer)
+        };
+        (view.opening()[0].clone(), six.why().join(" "))
+    };
+    let (alone, six) = said(MadeFor::Batches);
+    assert_eq!(alone, "Do not make one at a time as it is: no price pays.");
+    assert!(six.contains("For a single piece no price would do."), "{six}");
+    let (alone, six) = said(MadeFor::Order);
+    assert_eq!(alone, "Do not take an order of one as it is: no price pays.");
+    assert!(six.contains("For a piece ordered alone no price would do."), "{six}");
+}
+
 /// Whoever multiplies what a piece of an order costs finds what the whole order is said to cost: 12 times 130.97 EUR.
 #[test]
 fn an_order_in_all_is_told_to_the_cent() {
