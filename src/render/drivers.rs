@@ -6,7 +6,7 @@ use super::Render;
 use super::columns::{Columns, Declared, Table, Unit};
 use super::figure::{self, Cell};
 use super::format::{
-    confidence, count, hours, mean_interval, money, points, points_at_most, share_estimate, typed_money,
+    confidence, count, hours, is_some_amount, mean_interval, money, points, points_at_most, share_estimate, typed_money,
 };
 use super::page::Page;
 use super::plot::Plot;
@@ -197,7 +197,7 @@ fn more(answer: &Drivers) -> Vec<String> {
         .levers
         .iter()
         .filter(|l| !is_time(l.kind))
-        .filter_map(|l| Some((l, l.tenth.filter(|g| g.mean > 0.0)?)))
+        .filter_map(|l| Some((l, l.tenth.filter(|g| g.mean > 0.0 && is_some_amount(g.mean, currency))?)))
         .take(2)
         .map(|(l, gain)| (less_of(l), money(gain.mean, currency)))
         .collect();

@@ -165,8 +165,16 @@ pub fn exact_amount(value: f64, currency: &str) -> String {
 /// An amount that is a change, with its sign: `+2.10`, `-0.40`, `0.00`.
 pub fn signed_amount(value: f64, currency: &str) -> String {
     let text = amount(value, currency);
-    let some = text.bytes().any(|b| matches!(b, b'1'..=b'9'));
-    if value > 0.0 && some { format!("+{text}") } else { text }
+    if value > 0.0 && is_some_amount(value, currency) {
+        format!("+{text}")
+    } else {
+        text
+    }
+}
+
+/// Whether an amount is not shown as nothing.
+pub fn is_some_amount(value: f64, currency: &str) -> bool {
+    amount(value, currency).bytes().any(|b| matches!(b, b'1'..=b'9'))
 }
 
 /// Digits after the point of what people typed, at the most: of more it is a figure that was reckoned.

@@ -7,7 +7,7 @@ use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::model::ceiling;
 use batchwright_core::questions::stress::{self, Kind};
-use batchwright_core::questions::{floor, jig, steady, sweep, vary};
+use batchwright_core::questions::{drivers, floor, jig, steady, sweep, vary};
 use batchwright_core::scenario::{Buyers, Scenario, Spread};
 
 /// A page in one line.
@@ -274,4 +274,36 @@ fn a_lever_that_nobody_can_pull_is_not_told() {
     let never = of(10.0, 8.0);
     says(&never, "for a single piece.");
     does_not_say(&never, "you would have to work");
+}
+
+/// Nothing is no gain, no second and no hour that is less than wanted.
+#[test]
+fn what_is_nothing_is_not_told_as_something() {
+    // Of 100 JPY in half an hour postage takes 1 or 2: a tenth less of it is 0 JPY an hour.
+    let shop = scenario(
+        "target = 100\ncurrency = \"JPY\"\n[[step]]\nname = \"fold\"\neach = \"20 / 40 min\"\n[sale]\nprice = 100\npost = \"1 / 2\"\n\
+         [batch]\nsizes = [2]\n",
+    );
+    let page = said(&drivers::run(&shop, 2, &settings(500), &|_| ()));
+    says(&page, "Work on 'fold' first");
+    does_not_say(&page, "adds 0 JPY");
+    let seconds = |chance: &str, sizes: &str| {
+        swept(&scenario(&format!(
+            "target = 20\n[[step]]\nname = \"carve\"\neach = \"20 / 40 min\"\nsecond = \"{chance}\"\n[sale]\nprice = 30\n\
+             [seconds]\nprice = 10\n[batch]\nsizes = {sizes}\n"
+        )))
+    };
+    says(&seconds("50 %", "[40]"), "sold as seconds");
+    does_not_say(&seconds("0.1 %", "[1]"), "sold as seconds");
+    // Half an hour a piece for 60, and for 18 or, after 10 of postage, 2 less than nothing.
+    let channels = |post: &str| {
+        swept(&scenario(&format!(
+            "target = 50\n[[step]]\nname = \"carve\"\neach = \"20 / 40 min\"\n[sale]\nprice = 60\n[batch]\nsizes = [10]\n\
+             [[channel]]\nname = \"own\"\nshare = \"50 %\"\n[[channel]]\nname = \"shop\"\nshare = \"50 %\"\ndiscount = \"70 %\"\npost = {post}\n"
+        )))
+    };
+    let (little, lost) = (channels("0"), channels("20"));
+    says(&little, "less than you want.");
+    says(&lost, "on those to 'shop' you lose");
+    does_not_say(&lost, "less than you want.");
 }

@@ -209,7 +209,7 @@ impl<'a> View<'a> {
     /// How many seconds come out of a batch, where any are sold.
     fn seconds(&self) -> Option<String> {
         let of = self.spoken_of();
-        let seconds = mean_count(of.seconds?);
+        let seconds = of.seconds.map(mean_count).filter(|seconds| seconds != "0")?;
         Some(format!(
             "Of {}, {seconds} on average {} sold as seconds; the price floor is that of a first.",
             batch_of(of.size),

@@ -106,17 +106,20 @@ impl<'a> View<'a> {
         );
         let (batch, best_name, worst_name) = (batch_of(at.size), &best.name, &worst.name);
         let target = self.sweep.target;
-        Some(if worst.rate.mean < target && best.rate.mean >= target {
-            format!(
-                "On pieces of {batch} that go to '{best_name}' you {best_earns} an hour; on those to '{worst_name}' you \
+        // Who loses need not be told that this is less than is wanted.
+        Some(
+            if (0.0..target).contains(&worst.rate.mean) && best.rate.mean >= target {
+                format!(
+                    "On pieces of {batch} that go to '{best_name}' you {best_earns} an hour; on those to '{worst_name}' you \
                  {worst_earns}, less than you want."
-            )
-        } else {
-            format!(
-                "On pieces of {batch} that go to '{best_name}' you {best_earns} an hour; on those to '{worst_name}' you \
+                )
+            } else {
+                format!(
+                    "On pieces of {batch} that go to '{best_name}' you {best_earns} an hour; on those to '{worst_name}' you \
                  {worst_earns}."
-            )
-        })
+                )
+            },
+        )
     }
 
     /// That the prices named leave out what they do to demand.
