@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use crate::scenario::amounts::{self, short};
+use crate::scenario::amounts::{self, Flaw, short};
 use crate::scenario::faults::{Fault, SourceSpan, quoted};
 use crate::scenario::keys::{Bound, Measure, Rule};
 use crate::scenario::tree::{self, Node, Table, Value};
@@ -253,7 +253,17 @@ impl Reader<'_> {
         let value = match amounts::read(&rest, rule.certain(), self.sources) {
             Ok(value) => value.mean(),
             Err(flaws) => {
-                self.flaws(s, key, flaws);
+                // What follows the sign is read by itself, and the cure is of the whole.
+                let whole = whole_change(sign, text[skipped..].trim());
+                let cured = |flaw: Flaw| Flaw {
+                    cure: match &whole {
+                        Some(cure) => cure.clone(),
+                        None if flaw.cure.starts_with("write for example") => CURE.to_owned(),
+                        None => flaw.cure,
+                    },
+                    ..flaw
+                };
+                self.flaws(s, key, flaws.into_iter().map(cured).collect());
                 return Change::NONE;
             }
         };
@@ -349,6 +359,23 @@ impl Reader<'_> {
         }
         Some(room.min(1_000_000))
     }
+}
+
+/// The cure of a change by a share of the time, or by a time without its unit; `None` where it is neither.
+fn whole_change(sign: char, rest: &str) -> Option<String> {
+    let number = |text: &str| text.trim().parse::<f64>().ok();
+    let more = match sign {
+        '+' => 1.0,
+        '-' | '−' => -1.0,
+        _ => return None,
+    };
+    if let Some(share) = rest.strip_suffix('%').and_then(number) {
+        let left = 1.0 + more * share / 100.0;
+        return (0.0..=100.0)
+            .contains(&left)
+            .then(|| format!("write `\"x {}\"`", short(left)));
+    }
+    number(rest).map(|_| format!("write `\"{sign} {rest} min\"` or `\"{sign} {rest} h\"`"))
 }
 
 /// The minutes of two times of day with something else than two dots between them: `9-15`, `9:00 to 15:00`, `6pm-9pm`; in `9 to 2` the 2 is in the
