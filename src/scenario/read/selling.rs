@@ -230,16 +230,31 @@ impl Reader<'_> {
 
     /// `days`: some are sold on selling days, so that nobody else need buy.
     fn buyers(&mut self, s: &Section<'_>, days: bool) -> Option<Buyers> {
-        let rule = Rule::of(Measure::Number);
+        let rule = Rule {
+            such_as: "\"6 / 14 / 30\"",
+            ..Rule::of(Measure::Number)
+        };
         let Some(node) = s.get("buyers") else {
             self.missing(s, "buyers");
             return None;
         };
+        if let Value::Text(text, _) = &node.value
+            && let Some(list) = listed(text)
+        {
+            let what = format!("{} is a list, and here a text", quoted(text));
+            let cure = format!("write the counts of earlier seasons as a list, `[{list}]`");
+            self.at_value(s, "buyers", what, "one count of each season?", cure);
+            return None;
+        }
         let buyers = if let Value::List(list) = &node.value {
             let mut seen = Vec::with_capacity(list.len());
             let had = self.faults.len();
+            let rule = Rule {
+                such_as: "14",
+                ..rule.certain()
+            };
             for item in list {
-                match amounts::read(item, rule.certain(), self.sources) {
+                match amounts::read(item, rule, self.sources) {
                     Ok(spread) => seen.push(spread.mean()),
                     Err(flaws) => self.flaws(s, "buyers", flaws),
                 }
@@ -310,4 +325,12 @@ impl Reader<'_> {
             finished,
         })
     }
+}
+
+/// Numbers with commas or semicolons between them, `9, 14, 22`, as a list has them; `None` where it may be one number with a comma in it.
+fn listed(text: &str) -> Option<String> {
+    let parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
+    let apart = parts.len() > 2 || text.contains([' ', ';']);
+    let numbers = parts.len() > 1 && parts.iter().all(|part| part.parse::<f64>().is_ok());
+    (apart && numbers).then(|| parts.join(", "))
 }
