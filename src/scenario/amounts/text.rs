@@ -18,7 +18,10 @@ fn fraction(text: &str, rule: Rule) -> Option<(String, &'static str, String)> {
         return None;
     };
     let unit = text.get(3..)?.trim();
-    let plain = above.is_ascii_digit() && matches!(below, b'2' | b'3' | b'4' | b'8') && (b'1'..below).contains(&above);
+    // Between two shares of less than ten per cent nobody decides: four of five are meant.
+    let bare_share = unit.is_empty() && rule.measure == Measure::Share;
+    let usual = matches!(below, b'2' | b'3' | b'4' | b'8') || bare_share && below.is_ascii_digit();
+    let plain = above.is_ascii_digit() && usual && (b'1'..below).contains(&above);
     if !plain || unit.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '/' | '.' | ',')) {
         return None;
     }
@@ -26,13 +29,14 @@ fn fraction(text: &str, rule: Rule) -> Option<(String, &'static str, String)> {
     let share = above / below;
     let number = match (time_unit(unit), rule.measure) {
         (Some(hour), Measure::Work | Measure::Clock) if hour >= 60.0 => format!("{} min", short(share * hour)),
-        (_, Measure::Share) if unit.is_empty() => format!("{} %", short(100.0 * share)),
+        _ if bare_share => format!("{} %", short(100.0 * share)),
         _ => format!("{} {unit}", short(share)).trim_end().to_owned(),
     };
+    let unit = if bare_share { "%" } else { unit };
     let range = format!("{above} / {below} {unit}").trim_end().to_owned();
     let number_taken = is_taken(&number, rule);
     let number = match unit {
-        "" if rule.measure != Measure::Share => format!("`{number}`"),
+        "" => format!("`{number}`"),
         _ => format!("`\"{number}\"`"),
     };
     let shown = quoted(text);
