@@ -159,7 +159,7 @@ impl OrderState {
         let keys = &trial_keys(seed, group);
         let first = &plan.channels[0];
         let channels = (0..).zip(&plan.channels).map(|(number, channel)| ChannelState {
-            begins: std::array::from_fn(|lane| channel.begins(seed, group * LANES as u64 + lane as u64)),
+            begins: channel.begins(seed, group),
             // Order j of channel c has number j x C + c in the streams, so that no two orders share a draw.
             ..ChannelState::new(channel, keys, number, plan.channels.len() as u64)
         });

@@ -30,8 +30,8 @@
 //! Redos draw from their stream while any lane of the group still needs one. Were the group as wide as the processor's vectors, results
 //! would depend on the processor.
 
-use super::LANES;
 use super::shape::unit;
+use super::{LANES, Lanes};
 use crate::hash::fnv1a;
 use fearless_simd::{Simd, SimdBase, SimdFrom, u64x8};
 
@@ -170,21 +170,25 @@ pub fn nth_of_all<S: Simd>(start: u64x8<S>, k: u64) -> u64x8<S> {
 /// Trials in a row of which one each has a number in every hundredth of the range ([`evenly`]).
 const ROW: u64 = 100;
 
-/// A number between 0 and 1 of a trial. Of a hundred trials in a row, one each has a number in every hundredth.
+/// A number between 0 and 1 of each trial of a group. Of a hundred trials in a row, one each has a number in every hundredth.
 ///
 /// Which has which is a permutation of the hundredths in four rounds of Feistel's scheme on their two digits: each round adds to one digit,
 /// modulo 10, a random number that hangs on the other.
 #[must_use]
-pub fn evenly(seed: u64, part: u64, trial: u64) -> f64 {
+pub fn evenly(seed: u64, part: u64, group: u64) -> Lanes {
     let begin = start(mix(seed), part);
-    let (row, number) = (trial / ROW, trial % ROW);
-    let (mut one, mut other) = (number / 10, number % 10);
-    for round in 0..4 {
-        let more = nth(begin, (row * 4 + round) * 10 + other);
-        (one, other) = (other, (one + more % 10) % 10);
-    }
-    let within = unit(nth(start(begin, part), trial));
-    ((one * 10 + other) as f64 + within) / ROW as f64
+    std::array::from_fn(|lane| {
+        let trial = group * LANES as u64 + lane as u64;
+        let (row, number) = (trial / ROW, trial % ROW);
+        let (mut one, mut other) = (number / 10, number % 10);
+        for round in 0..4 {
+            let more = nth(begin, (row * 4 + round) * 10 + other);
+            (one, other) = (other, (one + (((more >> 32) * 10) >> 32)) % 10);
+        }
+        // Numbered from so far on that no round has the same number.
+        let within = unit(nth(begin, trial | 1 << 63));
+        ((one * 10 + other) as f64 + within) / ROW as f64
+    })
 }
 
 /// State of eight xoshiro256++ generators, word by word.
@@ -333,7 +337,7 @@ mod tests {
     #[test]
     fn a_hundred_trials_are_spread_evenly() {
         const ROWS: u64 = 2_000;
-        let of = |name: &str, trial: u64| evenly(7, part(Use::Begins, name), trial);
+        let of = |name: &str, trial: u64| evenly(7, part(Use::Begins, name), trial / 8)[trial as usize % 8];
         let mut by_place = vec![[0; 10]; 100];
         let mut by_other = [[0; 10]; 10];
         for row in 0..ROWS {
@@ -357,7 +361,7 @@ mod tests {
             by_other.iter().flatten().all(|found| !far(*found, ROWS * 100, 0.01)),
             "{by_other:?}"
         );
-        assert_ne!(of("a", 3), evenly(8, part(Use::Begins, "a"), 3));
+        assert_ne!(of("a", 3), evenly(8, part(Use::Begins, "a"), 0)[3]);
     }
 
     /// A trial has its key whatever group it is counted in.

@@ -3,6 +3,7 @@
 use super::{Source, by_step};
 use crate::engine::shape::{Shape, half_bound, unit};
 use crate::engine::stream::{Use, evenly, part};
+use crate::engine::{LANES, Lanes};
 use crate::model::counts::{WHOLE, parts_of_rest};
 use crate::model::{demand, worth};
 use crate::scenario::{OnReturn, Sale, Scenario, SellingDay, Spread};
@@ -49,13 +50,13 @@ pub struct PlanChannel {
 }
 
 impl PlanChannel {
-    /// Where in its share it begins in a trial; no nearer to a whole piece than what counts as whole.
+    /// Where in its share each trial of a group begins; no nearer to a whole piece than what counts as whole.
     #[must_use]
-    pub fn begins(&self, seed: u64, trial: u64) -> f64 {
+    pub fn begins(&self, seed: u64, group: u64) -> Lanes {
         if self.of_rest < 1.0 {
-            evenly(seed, self.begins_part, trial).clamp(2.0 * WHOLE, 1.0 - 2.0 * WHOLE)
+            evenly(seed, self.begins_part, group).map(|place| place.clamp(2.0 * WHOLE, 1.0 - 2.0 * WHOLE))
         } else {
-            0.0
+            [0.0; LANES]
         }
     }
 

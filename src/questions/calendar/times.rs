@@ -13,7 +13,7 @@ use crate::engine::plan::{FIRST_OF_SECONDS, Plan, PlanDemand, PlanStep, Source};
 use crate::engine::remake::REDO_STRIDE;
 use crate::engine::shape::Shape;
 use crate::engine::stream::{Use, Xoshiro, nth, part, seed_words, start, trial_keys};
-use crate::engine::{LANES, Path};
+use crate::engine::{LANES, Lanes, Path};
 use crate::model::counts::whole_order;
 use crate::scenario::Scenario;
 use fearless_simd::SimdBase;
@@ -152,16 +152,17 @@ impl Times {
     /// Draws the eight trials of a group.
     pub(super) fn group(&self, seed: u64, group: u64) -> [Drawn; LANES] {
         let keys = &trial_keys(seed, group);
+        let begins: Vec<Lanes> = self
+            .plan
+            .channels
+            .iter()
+            .map(|channel| channel.begins(seed, group))
+            .collect();
         let mut lane = 0;
         self.batches(keys).map(|batch| {
-            let (key, trial) = (keys[lane], group * LANES as u64 + lane as u64);
+            let key = keys[lane];
+            let begins: Vec<f64> = begins.iter().map(|places| places[lane]).collect();
             lane += 1;
-            let begins = self
-                .plan
-                .channels
-                .iter()
-                .map(|channel| channel.begins(seed, trial))
-                .collect::<Vec<_>>();
             let pace = &self.plan.pace;
             let mut waves = vec![batch];
             if self.plan.remake {
