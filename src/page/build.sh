@@ -40,13 +40,13 @@ library() {
   # Nor is the description of the bindings of any use.
   LD_LIBRARY_PATH="$(rustc --print sysroot)/lib" "$tools/rust-objcopy" --remove-section=__wasm_bindgen_unstable \
     "$target/wasm32-unknown-unknown/$2/batchwright_page.wasm" "$work/library.wasm"
-  zstd --ultra -22 --no-check --quiet --force "$work/library.wasm" -o "$work/library.zst"
-  written "$work/library.zst" >"$work/$1"
+  packed "$work/library.wasm" >"$work/$1"
 }
-# As src/page/screen/packed.js reads it: how many bytes, then two digits for 13 bits.
-written() {
-  printf '%s ' "$(stat --format=%s "$1")"
-  od -An -v -tu1 -w1 "$1" | LC_ALL=C awk '
+# As src/page/screen/packed.js reads it: packed by zstd; how many bytes, then two digits for 13 bits.
+packed() {
+  zstd --ultra -22 --no-check --quiet --force "$1" -o "$1.zst"
+  printf '%s ' "$(stat --format=%s "$1.zst")"
+  od -An -v -tu1 -w1 "$1.zst" | LC_ALL=C awk '
     BEGIN { for (code = 33; code < 127; code++) if (code != 34 && code != 38 && code != 60) digit[count++] = sprintf("%c", code); power = 1 }
     function put(value) { printf "%s%s", digit[int(value / 91)], digit[value % 91] }
     {
@@ -66,13 +66,18 @@ cat $screen/page.css src/render/web/charts.css >"$work/STYLE"
 # Lines of comment, empty ones and the spaces that lines begin with stay in the sources; no text there goes over several lines.
 bare() { awk '/^ *\/\*\*/ { comment = 1 } !comment && !/^ *(\/\/|$)/ { sub(/^ */, ""); print } /\*\/$/ { comment = 0 }' "$1"; }
 {
-  printf '(() => {\n"use strict";\nconst decompress = (() => {\n/*\n%s\n*/\n' "$(cat $screen/fzstd/LICENSE.txt)"
+  printf '"use strict";\nconst decompress = (() => {\n/*\n%s\n*/\n' "$(cat $screen/fzstd/LICENSE.txt)"
   bare $screen/fzstd/index.mjs | sed '/^export {/d; s/^export //'
   printf 'return decompress;\n})();\n'
-  for part in packed dom amounts order scale engine rules logs worklog clock selling shelf desk questions reading begin answers figures paper file page; do bare "$screen/$part.js"; done
+  for part in packed start; do bare "$screen/$part.js"; done
+} >"$work/START"
+{
+  printf '(() => {\n"use strict";\n'
+  for part in dom amounts order scale engine rules logs worklog clock selling shelf desk questions reading begin answers figures paper file page; do bare "$screen/$part.js"; done
   printf '})();\n'
-} >"$work/SCRIPT"
-for part in SCRIPT STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done
+} >"$work/SCRIPTS"
+packed "$work/SCRIPTS" >"$work/PACKED"
+for part in START SCRIPTS STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done
 
 sed -n 's/^version = "\(.*\)"/\1/p' Cargo.toml | head -1 | tr -d '\n' >"$work/VERSION"
 
@@ -82,7 +87,7 @@ awk -v work="$work" '
     first = 1
     while ((getline line < (work "/" name)) > 0) { text = text (first ? "" : "\n") line; first = 0 }
     close(work "/" name)
-    return text (name == "SCRIPT" || name == "STYLE" ? "\n" : "")
+    return text (name == "START" || name == "STYLE" ? "\n" : "")
   }
   {
     out = ""

@@ -391,6 +391,6 @@ await test("a step that was added and takes time only for an order counts orders
   await page.getByText("Look at what was timed, and correct it").click();
   await page.locator(".card", { hasText: "new step: 1 order in 20 min." }).waitFor();
   await press(page, "What did it really take?");
-  await whole(page).catch(() => {});
+  await settled(page);
   await page.locator("tbody tr", { hasText: "new step" }).filter({ hasText: "per order" }).waitFor();
 });

@@ -1,4 +1,4 @@
-// The library as it stands in the page: packed by zstd, and written in printed characters.
+// The library and the scripts as they stand in the page: packed by zstd, and written in printed characters.
 
 /** Bytes from "COUNT DIGITS": two digits are 13 bits, the lowest first. The 91 digits are what ASCII prints but ", & and <, of which HTML
  * makes something else. */
@@ -23,5 +23,5 @@ function bytesOf(text) {
   return bytes;
 }
 
-/** The bytes of a library that stands in the page. */
+/** The bytes of what stands packed in the page. */
 const unpacked = (text) => decompress(bytesOf(text));
