@@ -7,7 +7,7 @@ use serde::Deserialize;
 use toml_edit::Document;
 
 use super::keys::{self, Takes};
-use super::tree;
+use super::overrides;
 use super::written::{self, Address, Holder, Section, line_feed};
 
 /// One change.
@@ -250,7 +250,7 @@ fn rename(text: &str, word: &str, entry: usize, name: &str) -> Result<String, St
     for section in &sections {
         let lists = |key: &str| matches!(keys::key(&section.word, key).map(|key| key.takes), Some(Takes::Changes));
         for value in section.values.iter().filter(|v| lists(&v.key)) {
-            let renamed = |change: &str| tree::renamed(change, word, &names, entry, name);
+            let renamed = |change: &str| overrides::renamed(change, word, &names, entry, name);
             if let Some(changes) = texts_changed(&text[value.span.clone()], renamed) {
                 typed.push((
                     Address {

@@ -9,11 +9,13 @@ pub mod doubts;
 mod faults;
 pub mod keys;
 mod money;
+mod overrides;
 mod read;
 pub mod rewrite;
 pub mod spread;
 #[cfg(test)]
 mod tests;
+mod toml;
 mod tree;
 pub mod written;
 

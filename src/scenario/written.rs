@@ -4,7 +4,7 @@
 
 use super::amounts::{self, Stretch};
 use super::keys::{self, Bound, Measure, Takes};
-use super::tree;
+use super::toml;
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 use std::ops::Range;
@@ -118,7 +118,7 @@ pub(crate) fn line_feed(text: &str) -> &'static str {
 pub fn sections(text: &str) -> Option<Vec<Section>> {
     let mark = mark_length(text);
     let body = &text[mark..];
-    if tree::too_deep(body).is_some() {
+    if toml::too_deep(body).is_some() {
         return None;
     }
     let document = Document::parse(body).ok()?;
@@ -483,7 +483,7 @@ pub(super) fn as_toml(was: &str, typed: &str) -> String {
 fn is_one_value(text: &str) -> bool {
     const LEAD: &str = "x = ";
     let line = format!("{LEAD}{text}");
-    if tree::too_deep(&line).is_some() {
+    if toml::too_deep(&line).is_some() {
         return false;
     }
     let Ok(document) = Document::parse(line.as_str()) else {

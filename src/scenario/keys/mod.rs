@@ -20,7 +20,7 @@ mod work;
 use serde::Serialize;
 
 pub use rule::{Bound, Measure, Rule};
-pub(super) use rule::{LARGEST, SMALLEST};
+pub(super) use rule::{LARGEST, LARGEST_SIZE, SMALLEST};
 
 /// A section of the file and what may stand in it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

@@ -1,8 +1,8 @@
 //! Keys of selling and of the shop.
 
+use super::rule::LARGEST_SIZE;
 use super::work::{PART, TIME};
 use super::{Bound, Choice, Key, Measure, Rule, Section, Takes, Written};
-use crate::scenario::read::LARGEST_SIZE;
 
 /// A year's holding costs at the most: ten times what the stock is worth.
 const MOST_HOLD: f64 = 10.0;

@@ -5,7 +5,8 @@ use jiff::civil::Date;
 use crate::scenario::amounts::{self, Flaw, short};
 use crate::scenario::faults::{Fault, SourceSpan, quoted};
 use crate::scenario::keys::{Bound, Measure, Rule};
-use crate::scenario::tree::{self, Node, Table, Value};
+use crate::scenario::overrides;
+use crate::scenario::tree::{Node, Table, Value};
 use crate::scenario::{Change, Hours, Jig, Spread, Step};
 
 use super::reader::{Reader, Section, entry_title};
@@ -196,7 +197,7 @@ impl Reader<'_> {
         let found = step_names.iter().position(|n| *n == name);
         if found.is_none() && !step_names.is_empty() {
             let node = s.get(key)?;
-            let fault = tree::unknown_name(node.place.clone(), "step", &name, step_names);
+            let fault = overrides::unknown_name(node.place.clone(), "step", &name, step_names);
             self.faults.push(Fault {
                 what: format!("{}: {}", s.owner(key), fault.what),
                 ..fault

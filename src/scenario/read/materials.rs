@@ -3,7 +3,8 @@
 use crate::scenario::amounts::short;
 use crate::scenario::faults::{Fault, SourceSpan, quoted};
 use crate::scenario::keys;
-use crate::scenario::tree::{self, Table, Value};
+use crate::scenario::overrides;
+use crate::scenario::tree::{Table, Value};
 use crate::scenario::{Break, Leftover, Material, Spread};
 
 use super::reader::{Reader, Section, entry_title};
@@ -105,7 +106,7 @@ impl Reader<'_> {
                     "leave `channel` out, or write each way of selling under a line `[[channel]]`".to_owned(),
                 );
             } else {
-                let fault = tree::unknown_name(node.place.clone(), "channel", &name, channels);
+                let fault = overrides::unknown_name(node.place.clone(), "channel", &name, channels);
                 self.faults.push(Fault {
                     what: format!("{}: {}", s.owner("channel"), fault.what),
                     ..fault

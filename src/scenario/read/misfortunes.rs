@@ -3,7 +3,8 @@
 
 use crate::scenario::Misfortune;
 use crate::scenario::faults::{Fault, SourceSpan, quoted};
-use crate::scenario::tree::{self, Node, Table, Value};
+use crate::scenario::overrides;
+use crate::scenario::tree::{Node, Table, Value};
 
 use super::reader::{Reader, Section, entry_title};
 use super::split_setting;
@@ -171,11 +172,15 @@ impl Reader<'_> {
     ) -> Option<crate::scenario::Scenario> {
         let first = self.sources.len();
         let mut sources = self.sources.to_vec();
-        sources.extend(changes.iter().map(|c| tree::override_source("--set", &c.key, &c.value)));
+        sources.extend(
+            changes
+                .iter()
+                .map(|c| overrides::override_source("--set", &c.key, &c.value)),
+        );
         let mut root = plain.clone();
         let mut faults = Vec::new();
         for (k, change) in changes.iter().enumerate() {
-            if let Err(fault) = tree::plant(&mut root, first + k, &change.key, &change.value) {
+            if let Err(fault) = overrides::plant(&mut root, first + k, &change.key, &change.value) {
                 faults.push(fault);
             }
         }

@@ -16,11 +16,10 @@ mod top;
 
 use super::Scenario;
 use super::faults::{Fault, Faults, Source, SourceSpan};
-use super::tree;
+use super::{overrides, toml};
 use reader::Reader;
 
 pub(crate) use sale::plain_sale;
-pub(super) use sizes::LARGEST_SIZE;
 
 /// What ISO 4217 keeps for "no currency".
 pub(super) const NO_CURRENCY: &str = "XXX";
@@ -56,15 +55,15 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
     let names = |key: &'_ str| if key == ASKED_PRICE { "sale.price" } else { key }.to_owned();
     sources.extend(overrides.iter().map(|(key, value)| {
         let flag = if key == ASKED_PRICE { key } else { "--set" };
-        tree::override_source(flag, &names(key), value)
+        overrides::override_source(flag, &names(key), value)
     }));
-    let mut root = match tree::parse(text) {
+    let mut root = match toml::parse(text) {
         Ok(root) => root,
         Err(faults) => return Err(Faults::new(sources, faults)),
     };
     let mut faults = Vec::new();
     for (i, (key, value)) in overrides.iter().enumerate() {
-        if let Err(fault) = tree::plant(&mut root, i + 1, &names(key), value) {
+        if let Err(fault) = overrides::plant(&mut root, i + 1, &names(key), value) {
             faults.push(fault);
         }
     }

@@ -4,7 +4,8 @@ use std::collections::HashSet;
 
 use crate::scenario::faults::{Fault, SourceSpan, nearest, quoted};
 use crate::scenario::keys::{self, Written};
-use crate::scenario::tree::{self, Table, Value};
+use crate::scenario::toml;
+use crate::scenario::tree::{Table, Value};
 
 use super::reader::{Reader, Section};
 
@@ -142,7 +143,7 @@ impl Reader<'_> {
                 }
             }
             Value::Table(_) => {
-                self.faults.push(tree::one_bracket(top.key_place(word), word));
+                self.faults.push(toml::one_bracket(top.key_place(word), word));
                 return None;
             }
             _ => {

@@ -4,10 +4,8 @@ use std::collections::BTreeSet;
 
 use crate::scenario::amounts::Flaw;
 use crate::scenario::faults::{Source, SourceSpan, quoted};
+use crate::scenario::keys::LARGEST_SIZE;
 use crate::scenario::tree::{Node, Value};
-
-/// Largest batch that is simulated.
-pub(in crate::scenario) const LARGEST_SIZE: u32 = 10_000;
 
 const EXAMPLE: &str = "write for example `\"1..40\"`, `\"5..100 step 5\"`, `\"1..12, 16, 24\"` or `[1, 2, 4, 8]`";
 
