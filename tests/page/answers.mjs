@@ -336,3 +336,26 @@ await test("a price and bad luck can be asked about of as many pieces as the com
   assert.equal(await pieces.inputValue(), "");
   assert.doesNotMatch(await page.locator("#answer").innerText(), /12,000/);
 });
+
+await test("beside the figures the sizes' table shows what an hour earns on average, without being pushed along, and its heads break no word", async (page) => {
+  await page.setViewportSize({ width: 1280, height: 900 });
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  const { edge, average, broken } = await page.locator("#answer .scroll").first().evaluate((box) => {
+    const heads = [...box.querySelectorAll("thead th")];
+    const pen = document.createElement("canvas").getContext("2d");
+    const room = (head) => head.clientWidth - 2 * Number.parseFloat(getComputedStyle(head).paddingLeft);
+    const wide = (head, word) => {
+      const { fontWeight, fontSize, fontFamily } = getComputedStyle(head);
+      pen.font = `${fontWeight} ${fontSize} ${fontFamily}`;
+      return pen.measureText(word).width;
+    };
+    return {
+      edge: box.getBoundingClientRect().right,
+      average: heads.find((head) => head.textContent === "on average").getBoundingClientRect().right,
+      broken: heads.flatMap((head) => head.textContent.split(/\s/).filter((word) => wide(head, word) > room(head) + 0.5)),
+    };
+  });
+  assert.ok(average <= edge, `${average} ${edge}`);
+  assert.deepEqual(broken, []);
+});
