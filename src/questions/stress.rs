@@ -322,7 +322,7 @@ fn usual(asked: &Asked<'_>, plain: &Plain) -> (Floor, Share) {
     if pays(&own) == pays(&many) { many } else { own }
 }
 
-/// The quantile of the trials' own floors.
+/// The price floor of the trials.
 fn floor(floors: &[f64], confidence: f64) -> Floor {
     let place = QuantileRank::of_floor(floors.len(), confidence);
     Floor::of(&stats::settled(floors, &[place]), (confidence, place))
