@@ -276,10 +276,11 @@ impl Builder<'_> {
             } else {
                 (handled.minutes + handled.again.iter().sum::<f64>(), &[])
             };
-            let task = Task {
+            // What takes no hands waits for none.
+            let task = |work: &Self, minutes: f64| Task {
                 wait,
-                ..(if first > 0.0 {
-                    self.work(step, first * pace)
+                ..(if minutes > 0.0 {
+                    work.work(step, minutes * pace)
                 } else {
                     Task::waiting(0.0)
                 })
@@ -287,13 +288,9 @@ impl Builder<'_> {
             if first <= 0.0 && wait <= 0.0 && setup.is_none() {
                 continue;
             }
-            let mut last = self.job.add(task, label(1, waiting), before);
+            let mut last = self.job.add(task(self, first), label(1, waiting), before);
             for minutes in later {
-                let task = Task {
-                    wait,
-                    ..self.work(step, minutes * pace)
-                };
-                last = self.job.add(task, label(0, waiting), [last]);
+                last = self.job.add(task(self, *minutes), label(0, waiting), [last]);
             }
             *at = Some(last);
         }
@@ -416,6 +413,22 @@ mod tests {
         assert_eq!(waits, often(0, 2) + often(2, 4) + often(4, 5));
         let redone: usize = drawn.waves[0].steps[1].iter().map(|h| h.again.len()).sum();
         assert_eq!(job.work.hands(), hands + again * redone as f64);
+    }
+
+    /// Without room each piece is done again by itself, and what takes no hands is done while the bench is closed.
+    #[test]
+    fn a_redo_without_hands_needs_no_open_bench() {
+        let mut made = glued(None);
+        made.steps[1].redo = 0.5;
+        made.steps[1].each = Spread::ZERO;
+        let times = Times::new(&made, 5);
+        let drawn = &times.group(&trial_keys(3, 0))[0];
+        let job = job(&times, drawn, &Space::of(&made), false);
+        let redone: usize = drawn.waves[0].steps[1].iter().map(|h| h.again.len()).sum();
+        assert!(redone > 0);
+        let waits: Vec<_> = job.work.tasks().iter().filter(|t| t.wait > 0.0).collect();
+        assert_eq!(waits.len(), 5 + redone);
+        assert!(waits.iter().all(|t| t.hands.is_none()));
     }
 
     /// Talk first, make, then deliver: 5 talked over by 20, milled by 30, and delivered as they come out of the clamps.
