@@ -422,7 +422,7 @@ mod tests {
         made.steps[1].redo = 0.5;
         made.steps[1].each = Spread::ZERO;
         let times = Times::new(&made, 5);
-        let drawn = &times.group(&trial_keys(3, 0))[0];
+        let drawn = &times.group(3, 0)[0];
         let job = job(&times, drawn, &Space::of(&made), false);
         let redone: usize = drawn.waves[0].steps[1].iter().map(|h| h.again.len()).sum();
         assert!(redone > 0);
