@@ -22,7 +22,7 @@ impl<'a> View<'a> {
         })
     }
 
-    /// What the smallest size, mostly a single piece, earns and would have to cost.
+    /// What the smallest size, mostly a single piece, earns, and what would have to be charged for it.
     pub(super) fn smaller_loses(&self) -> Vec<String> {
         let small = self.smallest;
         let n = count(small.size.into());
@@ -50,8 +50,8 @@ impl<'a> View<'a> {
         let (own, often) = (self.price(), self.as_often(small.size));
         said.push(match small.floor_asked.price.map(|floor| self.enough(floor)) {
             None => self.why_no_price(small),
-            Some(lowest) if self.certain => format!("To pay, a piece would then have to cost {lowest}, not {own}."),
-            Some(lowest) => format!("To pay in {often}, a piece would then have to cost {lowest}, not {own}."),
+            Some(lowest) if self.certain => format!("To pay, you would have to charge {lowest} for a piece, not {own}."),
+            Some(lowest) => format!("To pay in {often}, you would have to charge {lowest} for a piece, not {own}."),
         });
         said
     }
