@@ -4,7 +4,7 @@ use super::{hands, plain_number, slashes};
 use crate::render::spoken::spoken;
 use crate::scenario::{Scenario, Spread, Varies};
 
-/// "Before the first entry of the work log you guessed: setup of 'drill' 8 min / 12 min / 20 min. `fit` reads the log beside that."
+/// "Before the first entry of the work log you guessed: setup of 'drill' 8 min / 12 min / 20 min. The log is read beside that."
 pub(super) fn guessed(scenario: &Scenario) -> Option<String> {
     let mut list = Vec::new();
     let mut time = |section: &str, name: &str, key: &str, guess: &Option<Spread>| {
@@ -39,7 +39,7 @@ pub(super) fn guessed(scenario: &Scenario) -> Option<String> {
     list.extend(pace.map(|pace| format!("pace {}", slashes(pace, plain_number))));
     (!list.is_empty()).then(|| {
         format!(
-            "Before the first entry of the work log you guessed: {}. `fit` reads the log beside that.",
+            "Before the first entry of the work log you guessed: {}. The log is read beside that.",
             list.join("; ")
         )
     })

@@ -67,7 +67,7 @@ fn what_was_guessed_before_a_log_is_told() {
         )
         .replace("factor = \"1 / 2 / 3\"", "factor = \"1 / 2 / 3\"\nguessed_factor = 1");
     let due = "Before the first entry of the work log you guessed: time per piece of 'turn' 8 min / 10 min / 15 min; time per order through 'fair' 6 min; \
-               'turn' differs from piece to piece; pace 1. `fit` reads the log beside that.";
+               'turn' differs from piece to piece; pace 1. The log is read beside that.";
     let told = told_of(&kept).closing;
     assert!(told.iter().any(|sentence| sentence == due), "{told:?}");
     assert!(

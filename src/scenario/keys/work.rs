@@ -126,10 +126,10 @@ pub(super) const PACE: Section = Section {
             "guessed_factor",
             Takes::Amount(Rule::positive(Measure::Number)),
             r#""0.9 / 1 / 1.35""#,
-            "The `factor` as you guessed it before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+            "The `factor` as you guessed it before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
         )
         .unit("times")
-        .default("`fit` reads the log beside `factor`"),
+        .default("the log is read beside `factor`"),
     ],
 };
 
@@ -262,31 +262,31 @@ pub(super) const STEP: Section = Section {
             "guessed_once",
             TIME,
             r#""3 h""#,
-            "What you guessed for `once` before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+            "What you guessed for `once` before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
         )
-        .default("`fit` reads the log beside `once`"),
+        .default("the log is read beside `once`"),
         Key::new(
             "guessed_setup",
             TIME,
             r#""3 / 4 / 8 min""#,
-            "What you guessed for `setup` before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+            "What you guessed for `setup` before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
         )
-        .default("`fit` reads the log beside `setup`"),
+        .default("the log is read beside `setup`"),
         Key::new(
             "guessed_each",
             TIME,
             r#""8 / 12 / 25 min""#,
-            "What you guessed for `each` before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+            "What you guessed for `each` before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
         )
-        .default("`fit` reads the log beside `each`"),
+        .default("the log is read beside `each`"),
         GUESSED_PER_ORDER,
         Key::new(
             "guessed_varies",
             VARIES,
             r#""piece""#,
-            "What `varies` was before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+            "What `varies` was before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
         )
-        .default("`fit` reads the log beside `varies`"),
+        .default("the log is read beside `varies`"),
     ],
 };
 
@@ -295,9 +295,9 @@ pub(super) const GUESSED_PER_ORDER: Key = Key::new(
     "guessed_per_order",
     TIME,
     r#""15 / 20 / 35 min""#,
-    "What you guessed for `per_order` before the first entry of the work log. `fit --write` keeps it here and reads the whole log beside it.",
+    "What you guessed for `per_order` before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
 )
-.default("`fit` reads the log beside `per_order`");
+.default("the log is read beside `per_order`");
 
 pub(super) const MATERIAL: Section = Section {
     word: "material",

@@ -50,7 +50,9 @@ impl<'a> View<'a> {
         let (own, often) = (self.price(), self.as_often(small.size));
         said.push(match small.floor_asked.price.map(|floor| self.enough(floor)) {
             None => self.why_no_price(small),
-            Some(lowest) if self.certain => format!("To pay, you would have to charge {lowest} for a piece, not {own}."),
+            Some(lowest) if self.certain => {
+                format!("To pay, you would have to charge {lowest} for a piece, not {own}.")
+            }
             Some(lowest) => format!("To pay in {often}, you would have to charge {lowest} for a piece, not {own}."),
         });
         said
