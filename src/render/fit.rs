@@ -457,9 +457,9 @@ fn why(fit: &Fit) -> Vec<String> {
     }
     said.extend(lacking(fit).take(TOLD).map(|(step, part)| {
         format!(
-            "{}: the file has no time for {}, and {} of the log {} {}.",
+            "{}: {} is not in the file, and {} of the log {} {}.",
             step_name(step),
-            what_takes(part.key),
+            part_words(part.key),
             number_of(part.entries as u64, "entry", "entries"),
             if part.entries == 1 { "says" } else { "say" },
             bare(part.key, part.found.value)
@@ -584,15 +584,6 @@ fn part_words(key: &str) -> &'static str {
         "setup" => "setup",
         "each" => "the time a piece",
         "per_order" => "the time an order",
-        _ => "what is done once",
-    }
-}
-
-fn what_takes(key: &str) -> &'static str {
-    match key {
-        "setup" => "setup",
-        "each" => "a piece",
-        "per_order" => "an order",
         _ => "what is done once",
     }
 }

@@ -2,8 +2,27 @@
 
 use super::{Bound, Choice, Key, Measure, Rule, Section, Takes, Written};
 
+/// The key that keeps what was guessed of another one before a work log.
+macro_rules! guessed {
+    ($key:literal, $takes:expr, $example:literal) => {
+        Key::new(
+            concat!("guessed_", $key),
+            $takes,
+            $example,
+            concat!(
+                "What you guessed for `",
+                $key,
+                "` before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. \
+                 Take it out if you begin a new log."
+            ),
+        )
+        .default(concat!("the log is read beside `", $key, "`"))
+    };
+}
+
 /// Hands-on time, certain or a range.
 pub(super) const TIME: Takes = Takes::Amount(Rule::of(Measure::Work));
+/// Whether pieces or batches differ.
 const VARIES: Takes = Takes::Choice(&[
     Choice {
         word: "piece",
@@ -122,14 +141,12 @@ pub(super) const PACE: Section = Section {
         )
         .unit("times")
         .default("1"),
-        Key::new(
-            "guessed_factor",
+        guessed!(
+            "factor",
             Takes::Amount(Rule::positive(Measure::Number)),
-            r#""0.9 / 1 / 1.35""#,
-            "The `factor` as you guessed it before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
+            r#""0.9 / 1 / 1.35""#
         )
-        .unit("times")
-        .default("the log is read beside `factor`"),
+        .unit("times"),
     ],
 };
 
@@ -258,46 +275,16 @@ pub(super) const STEP: Section = Section {
             "Of the pieces, the share that becomes a second here. It goes on through the other steps and is sold as [seconds] says.",
         )
         .default("none"),
-        Key::new(
-            "guessed_once",
-            TIME,
-            r#""3 h""#,
-            "What you guessed for `once` before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
-        )
-        .default("the log is read beside `once`"),
-        Key::new(
-            "guessed_setup",
-            TIME,
-            r#""3 / 4 / 8 min""#,
-            "What you guessed for `setup` before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
-        )
-        .default("the log is read beside `setup`"),
-        Key::new(
-            "guessed_each",
-            TIME,
-            r#""8 / 12 / 25 min""#,
-            "What you guessed for `each` before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
-        )
-        .default("the log is read beside `each`"),
+        guessed!("once", TIME, r#""3 h""#),
+        guessed!("setup", TIME, r#""3 / 4 / 8 min""#),
+        guessed!("each", TIME, r#""8 / 12 / 25 min""#),
         GUESSED_PER_ORDER,
-        Key::new(
-            "guessed_varies",
-            VARIES,
-            r#""piece""#,
-            "What `varies` was before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
-        )
-        .default("the log is read beside `varies`"),
+        guessed!("varies", VARIES, r#""piece""#),
     ],
 };
 
 /// Of a step, and of a channel that takes its own time for orders.
-pub(super) const GUESSED_PER_ORDER: Key = Key::new(
-    "guessed_per_order",
-    TIME,
-    r#""15 / 20 / 35 min""#,
-    "What you guessed for `per_order` before the first entry of the work log. It stays when the log's times are put in, and the whole log is read beside it. Take it out if you begin a new log.",
-)
-.default("the log is read beside `per_order`");
+pub(super) const GUESSED_PER_ORDER: Key = guessed!("per_order", TIME, r#""15 / 20 / 35 min""#);
 
 pub(super) const MATERIAL: Section = Section {
     word: "material",

@@ -397,7 +397,7 @@ fn a_time_that_the_file_lacks_is_told_as_lacking() {
         "{two}"
     );
     assert!(
-        two.contains("Drill: the file has no time for an order, and 2 entries of the log say 7 min."),
+        two.contains("Drill: the time an order is not in the file, and 2 entries of the log say 7 min."),
         "{two}"
     );
     assert!(
