@@ -24,6 +24,10 @@ const COLUMNS: f64 = 24.0;
 /// Bytes of columns that a sweep holds at once; a larger one goes through its sizes in stretches and keeps each trial's state between them.
 const STRETCH: f64 = 256.0 * 1024.0 * 1024.0;
 
+/// Seconds from which a sweep is shared out in a page, where it takes some four times as long as here: three questions and answers take a few
+/// milliseconds more than one.
+const WORTH_SHARING: f64 = 0.005;
+
 /// What a call would take.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(crate) struct Work {
@@ -132,6 +136,11 @@ impl Work {
             seconds: self.seconds + next.seconds,
             bytes: self.bytes.max(next.bytes),
         }
+    }
+
+    /// Whether several workers of a page, each of which hands the others a part of what it simulates, are done with a sweep sooner than one.
+    pub(crate) fn worth_sharing(self) -> bool {
+        self.seconds >= WORTH_SHARING && self.bytes <= STRETCH
     }
 
     /// How many times what is taken on it would take.

@@ -310,12 +310,7 @@ impl Block {
         let count = scratch.tallies.count;
         let each = sizes.len() * COLUMNS;
         let mut sums = vec![NONE; sizes.len() * count];
-        let several = if plan.channels.len() > 1 {
-            plan.sales().count()
-        } else {
-            0
-        };
-        let mut channel_sums = vec![vec![[NONE; CHANNEL_SUMS]; several]; sizes.len()];
+        let mut channel_sums = vec![vec![[NONE; CHANNEL_SUMS]; plan.sales_told_apart()]; sizes.len()];
         let sales: Vec<Option<CertainSale>> = sizes.iter().map(|size| plan.certain_sale(*size)).collect();
         let begin = self.pieces_done;
         let trials = self.trials;

@@ -33,7 +33,7 @@ pub use line::MoneyLine;
 pub use path::Path;
 pub use plan::{Plan, Terms};
 pub use record::{BlockSums, ChannelSums, Sums};
-pub use trials::{Chunk, Engine, SizeColumns, SizeTrials, Trials};
+pub use trials::{Chunk, Engine, SizeColumns, SizeTrials, Trials, Worker};
 
 /// Trials simulated side by side, whatever the processor's own width.
 pub const LANES: usize = 8;

@@ -470,6 +470,16 @@ impl Plan {
         self.channels.iter().chain(of_seconds)
     }
 
+    /// How many ways of selling have sums of their own; none where there is one, and nothing to tell apart.
+    #[must_use]
+    pub fn sales_told_apart(&self) -> usize {
+        if self.channels.len() > 1 {
+            self.sales().count()
+        } else {
+            0
+        }
+    }
+
     /// [`Plan::sales`], to be changed.
     pub fn sales_mut(&mut self) -> impl Iterator<Item = &mut PlanChannel> {
         let of_seconds = self.seconds.as_mut().and_then(|seconds| seconds.sale.as_mut());

@@ -13,128 +13,126 @@ use super::plan::{CertainSale, Plan};
 use super::{LANES, Lanes, Row};
 use fearless_simd::{Simd, SimdBase, SimdFrom, f64x8};
 
-/// Sums over trials that are kept for every size besides the columns.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Sums {
-    /// Good pieces.
-    pub good: f64,
-    /// Their squares.
-    pub good_squared: f64,
-    /// Hours of setup.
-    pub setup_hours: f64,
-    /// Hours of redoing.
-    pub redo_hours: f64,
-    /// Hours of orders.
-    pub order_hours: f64,
-    /// Hours once for the design.
-    pub once_hours: f64,
-    /// What a price of 1 brings in: kept pieces without tax, less the fee on all that were sold.
-    pub per_price: f64,
-    /// Income.
-    pub income: f64,
-    /// Fees.
-    pub fees: f64,
-    /// Postage paid.
-    pub post: f64,
-    /// Materials at replacement prices.
-    pub materials: f64,
-    /// Materials at what was paid.
-    pub materials_paid: f64,
-    /// Pieces sold.
-    pub sold: f64,
-    /// Their squares.
-    pub sold_squared: f64,
-    /// What leftovers brought in.
-    pub clearance: f64,
-    /// Cost of holding.
-    pub holding: f64,
-    /// Trials in which every good piece was sold, and there was one.
-    pub sold_out: f64,
-    /// Pieces sold as seconds.
-    pub seconds: f64,
-    /// Pieces sold on selling days.
-    pub day_sold: f64,
-    /// Hours of selling days.
-    pub day_hours: f64,
-    /// Money for selling days.
-    pub day_cost: f64,
-    /// Hours of the helper.
-    pub helper_hours: f64,
-    /// Pieces that came back worn from sale or return.
-    pub worn: f64,
+/// Sums that are named once, for what adds them up and what carries them to another worker.
+macro_rules! sums {
+    ($(#[$of:meta])* $name:ident { $($(#[$doc:meta])* $sum:ident,)* }) => {
+        $(#[$of])*
+        #[derive(Debug, Clone, Copy, Default, PartialEq)]
+        pub struct $name {
+            $($(#[$doc])* pub $sum: f64,)*
+        }
+
+        impl $name {
+            /// How many they are.
+            pub const COUNT: usize = [$(stringify!($sum)),*].len();
+
+            /// All of them, in order.
+            #[must_use]
+            pub const fn all(&self) -> [f64; Self::COUNT] {
+                [$(self.$sum),*]
+            }
+        }
+
+        impl From<[f64; Self::COUNT]> for $name {
+            fn from([$($sum),*]: [f64; Self::COUNT]) -> Self {
+                Self { $($sum),* }
+            }
+        }
+    };
+}
+
+sums! {
+    /// Sums over trials that are kept for every size besides the columns.
+    Sums {
+        /// Good pieces.
+        good,
+        /// Their squares.
+        good_squared,
+        /// Hours of setup.
+        setup_hours,
+        /// Hours of redoing.
+        redo_hours,
+        /// Hours of orders.
+        order_hours,
+        /// Hours once for the design.
+        once_hours,
+        /// What a price of 1 brings in: kept pieces without tax, less the fee on all that were sold.
+        per_price,
+        /// Income.
+        income,
+        /// Fees.
+        fees,
+        /// Postage paid.
+        post,
+        /// Materials at replacement prices.
+        materials,
+        /// Materials at what was paid.
+        materials_paid,
+        /// Pieces sold.
+        sold,
+        /// Their squares.
+        sold_squared,
+        /// What leftovers brought in.
+        clearance,
+        /// Cost of holding.
+        holding,
+        /// Trials in which every good piece was sold, and there was one.
+        sold_out,
+        /// Pieces sold as seconds.
+        seconds,
+        /// Pieces sold on selling days.
+        day_sold,
+        /// Hours of selling days.
+        day_hours,
+        /// Money for selling days.
+        day_cost,
+        /// Hours of the helper.
+        helper_hours,
+        /// Pieces that came back worn from sale or return.
+        worn,
+    }
 }
 
 impl Sums {
     /// Adds the sums of another block.
     pub fn add(&mut self, other: &Self) {
-        self.good += other.good;
-        self.good_squared += other.good_squared;
-        self.setup_hours += other.setup_hours;
-        self.redo_hours += other.redo_hours;
-        self.order_hours += other.order_hours;
-        self.once_hours += other.once_hours;
-        self.per_price += other.per_price;
-        self.income += other.income;
-        self.fees += other.fees;
-        self.post += other.post;
-        self.materials += other.materials;
-        self.materials_paid += other.materials_paid;
-        self.sold += other.sold;
-        self.sold_squared += other.sold_squared;
-        self.clearance += other.clearance;
-        self.holding += other.holding;
-        self.sold_out += other.sold_out;
-        self.seconds += other.seconds;
-        self.day_sold += other.day_sold;
-        self.day_hours += other.day_hours;
-        self.day_cost += other.day_cost;
-        self.helper_hours += other.helper_hours;
-        self.worn += other.worn;
+        let (own, other) = (self.all(), other.all());
+        *self = std::array::from_fn(|k| own[k] + other[k]).into();
     }
 }
 
-/// What one channel took and gave, summed over the trials of a block.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct ChannelSums {
-    /// Pieces that went there.
-    pub placed: f64,
-    /// Pieces sold there.
-    pub sold: f64,
-    /// Orders sent.
-    pub orders: f64,
-    /// Hours of orders.
-    pub order_hours: f64,
-    /// Income.
-    pub income: f64,
-    /// Fees.
-    pub fees: f64,
-    /// Postage paid.
-    pub post: f64,
-    /// Materials used per order, at replacement prices.
-    pub materials: f64,
-    /// What pieces that came back are worth, less what it costs to wait for them and for the money.
-    pub back: f64,
+sums! {
+    /// What one channel took and gave, summed over the trials of a block.
+    ChannelSums {
+        /// Pieces that went there.
+        placed,
+        /// Pieces sold there.
+        sold,
+        /// Orders sent.
+        orders,
+        /// Hours of orders.
+        order_hours,
+        /// Income.
+        income,
+        /// Fees.
+        fees,
+        /// Postage paid.
+        post,
+        /// Materials used per order, at replacement prices.
+        materials,
+        /// What pieces that came back are worth, less what it costs to wait for them and for the money.
+        back,
+    }
 }
 
 /// Lanes of [`ChannelSums`], in the order of its fields.
-pub const CHANNEL_SUMS: usize = 9;
+pub const CHANNEL_SUMS: usize = ChannelSums::COUNT;
 
 impl ChannelSums {
     /// From sums lane by lane.
     #[must_use]
     pub fn from_lanes(lanes: &[Row; CHANNEL_SUMS]) -> Self {
-        let sum = |k: usize| sum_lanes(&lanes[k].0);
-        Self {
-            placed: sum(0),
-            sold: sum(1),
-            orders: sum(2),
-            order_hours: sum(3),
-            income: sum(4),
-            fees: sum(5),
-            post: sum(6),
-            materials: sum(7),
-            back: sum(8),
-        }
+        lanes.each_ref().map(|lanes| sum_lanes(&lanes.0)).into()
     }
 }
 

@@ -13,7 +13,10 @@ use super::plan::Plan;
 use super::record::{BlockSums, BlockTrials, COLUMNS, Sums};
 use super::{BLOCK_TRIALS, CHUNK, LANES, Path, Row};
 use crate::parallel;
+pub use parcels::Worker;
 use std::sync::atomic::{AtomicU64, Ordering};
+
+mod parcels;
 
 /// Doubles for each trial of each size.
 const BYTES_PER_RUN: usize = COLUMNS * 8;
@@ -29,12 +32,14 @@ pub struct Engine<'p> {
     hours_only: bool,
 }
 
-/// All trials of all sizes.
+/// All trials of all sizes, or of a worker's share of them.
 #[derive(Debug)]
 pub struct Trials<'p> {
     engine: Engine<'p>,
+    sizes: &'p [u32],
     /// The money of each size where it follows from hours.
     lines: Option<Vec<MoneyLine>>,
+    trials: u64,
     blocks: Vec<BlockTrials>,
 }
 
@@ -360,7 +365,9 @@ impl<'p> Engine<'p> {
     pub fn trials(&self) -> Trials<'p> {
         Trials {
             engine: *self,
+            sizes: &self.plan.sizes,
             lines: self.money_lines(),
+            trials: 0,
             blocks: Vec::new(),
         }
     }
@@ -369,8 +376,14 @@ impl<'p> Engine<'p> {
 impl Trials<'_> {
     /// Trials so far.
     #[must_use]
-    pub fn trials(&self) -> u64 {
-        (self.blocks.len() * BLOCK_TRIALS) as u64
+    pub const fn trials(&self) -> u64 {
+        self.trials
+    }
+
+    /// The sizes that there are trials of.
+    #[must_use]
+    pub const fn sizes(&self) -> &[u32] {
+        self.sizes
     }
 
     /// Simulates on to so many trials in all, rounded up to whole blocks; what is there already is not computed again.
@@ -380,7 +393,8 @@ impl Trials<'_> {
         if want <= have {
             return;
         }
-        let total = (want * BLOCK_TRIALS) as u64;
+        self.trials = (want * BLOCK_TRIALS) as u64;
+        let total = self.trials;
         let Engine { plan, seed, .. } = self.engine;
         let (engine, lines) = (self.engine, self.lines.as_deref());
         let done = AtomicU64::new(0);
@@ -404,8 +418,7 @@ impl Trials<'_> {
     /// The trials of the size number `k`, where they lie.
     #[must_use]
     pub fn columns(&self, k: usize) -> SizeColumns<'_> {
-        let (sizes, trials) = (&self.engine.plan.sizes, self.trials() as usize);
-        size_columns(sizes, k, trials, self.lines.as_deref(), &self.blocks)
+        size_columns(self.sizes, k, self.trials as usize, self.lines.as_deref(), &self.blocks)
     }
 
     /// A copy of the trials of the size number `k`.

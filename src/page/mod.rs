@@ -141,9 +141,11 @@ struct Looked {
     /// What is known of it: `was` of earlier replies.
     #[serde(default)]
     was: Vec<Points>,
-    /// For one of several workers that share a sweep out: which it is, from 0, and how many there are.
+    /// For one of several workers that share a sweep out, to simulate its part of the trials: which it is, from 0, and how many there are.
+    part: Option<(u8, u8)>,
+    /// The same, to answer its share of the sizes from the parcels that come with the question.
     share: Option<(u8, u8)>,
-    /// What all of them said, as it came, to make the whole answer of.
+    /// What all of them said of their shares, as it came, to make the whole answer of.
     #[serde(default)]
     shares: Vec<String>,
     /// Width of the chart in pixels; absent: a sheet of its own.
@@ -246,14 +248,19 @@ struct Refused {
 /// The reply to a question.
 #[must_use]
 pub fn reply(question: &[u8]) -> String {
-    reply_telling(question, &|_| ())
+    reply_telling(question, &[], &|_| ()).0
 }
 
-/// The reply to a question, before which `tell` is told how far it is, in JSON, where it takes a while.
-pub fn reply_telling(question: &[u8], tell: &(dyn Fn(&str) + Sync)) -> String {
+/// The reply to a question, and what goes with it as it is: a worker's parcels for the others. `parcels` came with the question. Where it takes a
+/// while, `tell` is told before how far it is, in JSON.
+pub fn reply_telling(question: &[u8], parcels: &[u8], tell: &(dyn Fn(&str) + Sync)) -> (String, Vec<u8>) {
+    let mut made = Vec::new();
     let said = match serde_json::from_slice(question) {
-        Ok(Asked::Look(asked)) => match shares::said(&asked) {
-            Some(share) => serde_json::to_string(&share),
+        Ok(Asked::Look(asked)) => match shares::said(&asked, parcels) {
+            Some((said, parcels)) => {
+                made = parcels;
+                serde_json::to_string(&said)
+            }
             None => serde_json::to_string(&look(*asked)),
         },
         Ok(Asked::Log(asked)) => serde_json::to_string(&logs::said(*asked)),
@@ -271,7 +278,7 @@ pub fn reply_telling(question: &[u8], tell: &(dyn Fn(&str) + Sync)) -> String {
         }),
     };
     // Everything that is said is text, numbers and lists of them, which JSON always has room for.
-    said.unwrap_or_default()
+    (said.unwrap_or_default(), made)
 }
 
 fn example(text: &'static str) -> Option<Example> {

@@ -1,6 +1,6 @@
 use serde_json::{Value, json};
 
-use super::{EXAMPLES, reply};
+use super::{EXAMPLES, reply, reply_telling};
 
 fn ask(question: &Value) -> Value {
     serde_json::from_str(&reply(question.to_string().as_bytes())).unwrap()
@@ -30,31 +30,60 @@ fn shares_of_a_sweep_make_the_answer_of_one() {
     let files = folder.map(|file| file.unwrap().path());
     for file in files.filter(|file| file.extension().is_some_and(|end| end == "toml")) {
         let text = std::fs::read_to_string(&file).unwrap();
-        for (of, trials) in [(2, json!(null)), (2, json!(1_000)), (3, json!(10_000)), (4, json!(300))] {
-            let asked = |key: &str, value: Value| {
+        for (of, trials) in [
+            (2, json!(null)),
+            (2, json!(1_000)),
+            (3, json!(10_000)),
+            (4, json!(20_100)),
+        ] {
+            let what = format!("{} by {of}, {trials}", file.display());
+            let asked = |key: &str, value: Value, parcels: &[u8]| {
                 let mut asked = json!({ "ask": "look", "text": &text, "question": "sweep", "trials": &trials, "before": EXAMPLES[0],
                     "wide": 700, "figures": true });
                 asked[key] = value;
-                reply(asked.to_string().as_bytes())
+                reply_telling(asked.to_string().as_bytes(), parcels, &|_| ())
             };
-            let share = |number: u8| {
-                let said: Value = serde_json::from_str(&asked("share", json!([number, of]))).unwrap();
+            let (one, _) = asked("part", json!(null), &[]);
+            let parts: Vec<(Value, Vec<u8>)> = (0..of)
+                .map(|number| asked("part", json!([number, of]), &[]))
+                .map(|(said, made)| (serde_json::from_str(&said).unwrap(), made))
+                .collect();
+            if parts[1].0["parcels"].is_null() {
+                assert_eq!(
+                    asked("part", json!([0, of]), &[]).0,
+                    one,
+                    "{what}: one worker answers alone"
+                );
+                continue;
+            }
+            shared += 1;
+            // What all have made for one, in their order.
+            let made_for = |number: usize| {
+                let parcel = |(said, made): &(Value, Vec<u8>)| {
+                    let long = |k: usize| said["parcels"][k].as_u64().unwrap() as usize;
+                    let first: usize = (0..number).map(long).sum();
+                    made[first..first + long(number)].to_vec()
+                };
+                parts.iter().flat_map(parcel).collect::<Vec<u8>>()
+            };
+            let share = |number: usize, parcels: &[u8]| {
+                let (said, _) = asked("share", json!([number, of]), parcels);
+                let said: Value = serde_json::from_str(&said).unwrap();
                 said["share"].as_str().map(str::to_owned)
             };
-            let one = asked("share", json!(null));
-            let Some(shares) = (0..of).map(share).collect::<Option<Vec<String>>>() else {
-                assert_eq!(asked("share", json!([0, of])), one, "one worker answers alone");
-                continue;
-            };
-            shared += 1;
-            let what = format!("{} by {of}, {trials}", file.display());
-            assert_eq!(asked("shares", json!(shares)), one, "{what}");
+            let shares: Vec<String> = (0..of)
+                .map(|number| share(number, &made_for(number)).unwrap())
+                .collect();
+            assert_eq!(asked("shares", json!(shares), &[]).0, one, "{what}");
             // What a share says is what is taken.
             let mut other = shares.clone();
-            other[of as usize - 1] = other[of as usize - 1].replacen("\"mean\":", "\"mean\":1", 1);
-            assert_ne!(asked("shares", json!(other)), one, "{what}");
-            // Where one is missing the whole is simulated.
-            assert_eq!(asked("shares", json!(shares[..1])), one, "{what}");
+            other[of - 1] = other[of - 1].replacen("\"mean\":", "\"mean\":1", 1);
+            assert_ne!(asked("shares", json!(other), &[]).0, one, "{what}");
+            // Where one is missing the whole is simulated, and parcels of which one is short or over say nothing.
+            assert_eq!(asked("shares", json!(shares[..1]), &[]).0, one, "{what}");
+            let whole = made_for(of - 1);
+            assert_eq!(share(of - 1, &whole[..whole.len() - 8]), None, "{what}");
+            assert_eq!(share(of - 1, &[&*whole, &[0; 8]].concat()), None, "{what}");
         }
     }
     assert!(shared > 20, "{shared}");
@@ -74,9 +103,9 @@ fn what_is_not_shared_out_one_worker_answers() {
         (&*many, "sweep", 50_000),
         ("target = ", "sweep", 300),
     ] {
-        let asked = |share: Value| look(text, &json!({ "question": question, "trials": trials, "share": share }));
+        let asked = |part: Value| look(text, &json!({ "question": question, "trials": trials, "part": part }));
         assert_eq!(asked(json!([0, 2])), asked(json!(null)), "{question}");
-        assert_eq!(asked(json!([1, 2])), json!({ "share": null }), "{question}");
+        assert_eq!(asked(json!([1, 2])), json!({}), "{question}");
     }
 }
 

@@ -5,7 +5,7 @@ mod channels;
 
 use super::{Settings, level_size, made_to_order, nearest};
 use crate::engine::plan::Terms;
-use crate::engine::{ByThread, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums};
+use crate::engine::{ByThread, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums, Trials, Worker};
 use crate::model;
 use crate::model::ceiling::{ceiling, is_of_left_over, slow_ceiling};
 use crate::model::money::{DayMoney, selling_days};
@@ -346,6 +346,30 @@ impl SizeAnswer {
     }
 }
 
+/// What each size says of the trials that there are.
+fn size_answers(scenario: &Scenario, plan: &Plan, engine: Engine<'_>, simulated: &Trials<'_>) -> Vec<SizeAnswer> {
+    let places = QuantileRanks::new(simulated.trials() as usize, scenario.confidence);
+    let scratches = ByThread::new(SizeScratch::default);
+    parallel::map(simulated.sizes().len(), |k| {
+        scratches.with(|scratch| size_answer(scenario, plan, engine.path(), &places, scratch, &simulated.columns(k)))
+    })
+}
+
+/// What one of several workers simulates, as parcels for each of them ([`Engine::parcels`]).
+#[must_use]
+pub fn parcels(scenario: &Scenario, settings: &Settings, worker: Worker) -> (Vec<u8>, Vec<usize>) {
+    Engine::new(&Plan::new(scenario), settings.seed).parcels(settings.trials, worker)
+}
+
+/// What its share of the sizes says, from what all workers simulated for it; `None` where `parcels` are not that.
+#[must_use]
+pub fn of_parcels(scenario: &Scenario, settings: &Settings, worker: Worker, parcels: &[u8]) -> Option<Vec<SizeAnswer>> {
+    let plan = Plan::new(scenario);
+    let engine = Engine::new(&plan, settings.seed);
+    let simulated = engine.opened(settings.trials, worker, parcels)?;
+    Some(size_answers(scenario, &plan, engine, &simulated))
+}
+
 /// Adds blocks of trials until the asked floor is known closely enough at every size, or memory for columns runs out.
 fn narrow(
     scenario: &Scenario,
@@ -358,14 +382,9 @@ fn narrow(
     let mut simulated = engine.trials();
     let most = simulated.most_trials();
     simulated.extend(first_trials.min(most), progress);
-    let scratches = ByThread::new(SizeScratch::default);
     loop {
         let trials = simulated.trials();
-        let places = QuantileRanks::new(trials as usize, scenario.confidence);
-        let sizes: Vec<SizeAnswer> = parallel::map(plan.sizes.len(), |k| {
-            scratches
-                .with(|scratch| size_answer(scenario, plan, engine.path(), &places, scratch, &simulated.columns(k)))
-        });
+        let sizes = size_answers(scenario, plan, engine, &simulated);
         let (widest, at_size) =
             sizes
                 .iter()

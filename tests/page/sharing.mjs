@@ -4,8 +4,9 @@ import fs from "node:fs";
 import path from "node:path";
 import { drop, house, press, room, scenario, settled, test, whole } from "./browser.mjs";
 
-/** The page on a device with room for so many workers that share; it counts what workers are asked, those with a share that is still out, and shares that ended with their worker. `holds`: shares of all
- * batches get to none of them. */
+/** The page on a device with room for so many workers that share. It counts the parts and shares that workers are asked for, those that are still
+ * out, and those that ended with their worker. One worker may die over its part of the trials, or over its share of the sizes. `holds`: parts of all
+ * batches get to no worker. */
 async function workers(page, count, holds = false) {
   await page.addInitScript(
     ([count, holds]) => {
@@ -19,19 +20,20 @@ async function workers(page, count, holds = false) {
           super(...args);
           this.addEventListener("message", ({ data }) => data.ready || globalThis.out.delete(this));
         }
-        postMessage(message) {
-          const { share, trials } = message.question ?? {};
-          if (share) {
-            globalThis.shares.push([share[1], trials]);
+        postMessage(message, transferred) {
+          const { part, share, trials } = message.question ?? {};
+          const work = part ?? share;
+          if (work) {
+            globalThis.shares.push([work[1], trials]);
             globalThis.out.add(this);
-            if (globalThis.dying === share[0]) {
+            if (globalThis.dying === work[0] && globalThis.over === (part ? "part" : "share")) {
               this.terminate();
               this.dispatchEvent(new ErrorEvent("error", { message: "Out of memory", cancelable: true }));
               return;
             }
             if (globalThis.holds && trials === null) return;
           }
-          super.postMessage(message);
+          super.postMessage(message, transferred);
         }
         terminate() {
           globalThis.ended += globalThis.out.delete(this);
@@ -92,12 +94,14 @@ await test("what is stopped or overtaken ends every worker that has a share of i
   assert.equal(await out(page), 0);
 });
 
-await test("where a worker dies that has a share, one answers alone from then on", async (page) => {
-  await workers(page, 3);
-  await page.evaluate(() => (globalThis.dying = 2));
-  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
-  await whole(page);
-  assert.equal((await shares(page)).length, 3);
-  assert.equal(await page.getByText("This could not be computed").count(), 0);
-  assert.equal(await page.locator(".made").textContent(), "From 50,000 simulated batches.");
-});
+for (const [over, asked] of [["part", 3], ["share", 6]]) {
+  await test(`where a worker dies over its ${over}, one answers alone from then on`, async (page) => {
+    await workers(page, 3);
+    await page.evaluate((over) => Object.assign(globalThis, { dying: 2, over }), over);
+    await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+    await whole(page);
+    assert.equal((await shares(page)).length, asked);
+    assert.equal(await page.getByText("This could not be computed").count(), 0);
+    assert.equal(await page.locator(".made").textContent(), "From 50,000 simulated batches.");
+  });
+}

@@ -29,12 +29,12 @@ const engine = (() => {
     going = null;
     waiting = null;
 
-    /** Asks; an older question that waits is dropped, one that goes on too long is ended. `hear` is told how far a long one is. */
-    ask(question, patience, hear) {
+    /** Asks; an older question that waits is dropped, one that goes on too long is ended. `hear` is told how far a long one is; `parcels` go over with it. */
+    ask(question, patience, hear, parcels = []) {
       this.waiting?.refuse(new Ended());
       number += 1;
       return new Promise((give, refuse) => {
-        this.waiting = { number, question, give, refuse, hear };
+        this.waiting = { number, question, give, refuse, hear, parcels };
         if (this.going && performance.now() - this.going.since >= patience) this.end(new Ended());
         compiled.then((module) => this.next(module), refuse);
       });
@@ -46,7 +46,8 @@ const engine = (() => {
       this.waiting = null;
       this.worker ??= this.begin(module);
       this.going.since = performance.now();
-      this.worker.postMessage({ number: this.going.number, question: this.going.question });
+      const { number, question, parcels } = this.going;
+      this.worker.postMessage({ number, question, parcels }, parcels);
     }
 
     begin(module) {
@@ -63,14 +64,14 @@ const engine = (() => {
       return worker;
     }
 
-    told({ meanwhile, fault, full, reply, spent, bytes }, module) {
+    told({ meanwhile, fault, full, reply, parcels, spent, bytes }, module) {
       if (meanwhile) return this.going.hear?.(JSON.parse(meanwhile));
       const { give } = this.going;
       if (fault) this.end(new Error(full ? "The memory of this browser is full" : fault));
       else {
         this.going = null;
         if (bytes > LARGE) this.end();
-        give({ ...JSON.parse(reply), spent });
+        give({ ...JSON.parse(reply), spent, parcels });
       }
       this.next(module);
     }
@@ -115,9 +116,14 @@ const engine = (() => {
     if (question.question !== "sweep" || others.length === 0) return rest.ask(question, 0);
     const mine = latest;
     const lines = [rest, ...others];
-    let shares;
+    const all = (ask) => Promise.all(lines.map((line, k) => ask(line, [k, lines.length], k)));
+    let parts, shares;
     try {
-      shares = await Promise.all(lines.map((line, k) => line.ask({ ...question, share: [k, lines.length] }, 0)));
+      parts = await all((line, part) => line.ask({ ...question, part }, 0));
+      if (mine !== latest) throw new Ended();
+      // The library may find that one does it as soon.
+      if (parts[0].parcels.length === 0) return parts[0];
+      shares = await all((line, share, k) => line.ask({ ...question, share }, 0, undefined, parts.map(({ parcels }) => parcels[k])));
     } catch (error) {
       if (error instanceof Ended || mine !== latest) throw new Ended();
       hold();
@@ -125,10 +131,9 @@ const engine = (() => {
       return rest.ask(question, 0);
     }
     if (mine !== latest) throw new Ended();
-    // The library may find that one does it as soon.
-    if (shares[0].share === undefined) return shares[0];
-    const said = await rest.ask({ ...question, shares: shares.map(({ share }) => share) }, 0);
-    return { ...said, spent: said.spent + Math.max(...shares.map(({ spent }) => spent)) };
+    const said = await rest.ask({ ...question, shares: shares.map(({ share }) => share ?? "") }, 0);
+    const longest = (of) => Math.max(...of.map(({ spent }) => spent));
+    return { ...said, spent: longest(parts) + longest(shares) + said.spent };
   }
 
   return {

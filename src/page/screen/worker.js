@@ -24,13 +24,19 @@ self.onmessage = ({ data }) => {
   try {
     const since = performance.now();
     const question = new TextEncoder().encode(JSON.stringify(data.question));
-    const room = library.room(question.length);
-    new Uint8Array(library.memory.buffer, room, question.length).set(question);
-    const at = library.answer(room, question.length);
-    const length = new DataView(library.memory.buffer).getUint32(at, true);
-    const reply = words(at + 4, length);
-    library.drop_reply(at);
-    self.postMessage({ number: data.number, reply, spent: performance.now() - since, bytes: library.memory.buffer.byteLength });
+    const parcels = data.parcels ?? [];
+    const bytes = parcels.reduce((sum, parcel) => sum + parcel.byteLength, question.length);
+    const room = library.room(bytes);
+    const whole = new Uint8Array(library.memory.buffer, room, bytes);
+    whole.set(question);
+    parcels.reduce((at, parcel) => (whole.set(new Uint8Array(parcel), at), at + parcel.byteLength), question.length);
+    const said = library.answer(room, bytes, question.length);
+    // Where its JSON is, how long it is, and the same of parcels for other workers.
+    let [json, length, at, all] = new Uint32Array(library.memory.buffer, said, 4);
+    const reply = words(json, length);
+    const made = all ? JSON.parse(reply).parcels.map((bytes) => library.memory.buffer.slice(at, (at += bytes))) : [];
+    library.drop_reply(said);
+    self.postMessage({ number: data.number, reply, parcels: made, spent: performance.now() - since, bytes: library.memory.buffer.byteLength }, made);
   } catch (error) {
     self.postMessage({ number: data.number, fault: String(error), full: full() });
   }

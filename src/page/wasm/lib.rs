@@ -1,6 +1,15 @@
 //! The library in a browser. The page takes room for a question, writes it there, asks, reads the reply and drops it.
 //!
-//! A question and a reply are UTF-8 JSON. A reply begins with its length in four bytes, the lowest first.
+//! A question is UTF-8 JSON, and after it parcels of other workers, where they go with it.
+
+/// What is answered: UTF-8 JSON, and parcels for other workers, where there are any; where they are and how many bytes they have.
+#[repr(C)]
+pub struct Reply {
+    json: *mut u8,
+    json_bytes: usize,
+    parcels: *mut u8,
+    parcels_bytes: usize,
+}
 
 #[link(wasm_import_module = "page")]
 unsafe extern "C" {
@@ -14,23 +23,25 @@ pub extern "C" fn room(bytes: usize) -> *mut u8 {
     Box::into_raw(vec![0_u8; bytes].into_boxed_slice()).cast()
 }
 
-/// Answers the question that stands in `bytes` bytes at `question`; [`drop_reply`] takes the reply back.
+/// Answers the question that stands in `bytes` bytes at `question`, of which the first `json` are its JSON; [`drop_reply`] takes the reply back.
 ///
 /// # Safety
 /// `question` came from [`room`] with this number of bytes and was not answered before.
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn answer(question: *mut u8, bytes: usize) -> *mut u8 {
+pub unsafe extern "C" fn answer(question: *mut u8, bytes: usize, json: usize) -> *mut Reply {
     // SAFETY: the caller gives back what `room` gave, once and with its length.
     let question = unsafe { Box::from_raw(std::ptr::slice_from_raw_parts_mut(question, bytes)) };
-    let reply = batchwright::page::reply_telling(&question, &|words| {
+    let (question, parcels) = question.split_at(json.min(bytes));
+    let (json, parcels) = batchwright::page::reply_telling(question, parcels, &|words| {
         // SAFETY: the page reads these bytes and keeps no place of them.
         unsafe { told(words.as_ptr(), words.len()) }
     });
-    let length = u32::try_from(reply.len()).unwrap_or(0);
-    let mut whole = Vec::with_capacity(4 + reply.len());
-    whole.extend_from_slice(&length.to_le_bytes());
-    whole.extend_from_slice(reply.as_bytes());
-    Box::into_raw(whole.into_boxed_slice()).cast()
+    Box::into_raw(Box::new(Reply {
+        json_bytes: json.len(),
+        json: Box::into_raw(json.into_bytes().into_boxed_slice()).cast(),
+        parcels_bytes: parcels.len(),
+        parcels: Box::into_raw(parcels.into_boxed_slice()).cast(),
+    }))
 }
 
 /// Drops a reply.
@@ -38,10 +49,17 @@ pub unsafe extern "C" fn answer(question: *mut u8, bytes: usize) -> *mut u8 {
 /// # Safety
 /// `reply` came from [`answer`] and was not dropped before.
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn drop_reply(reply: *mut u8) {
-    // SAFETY: `answer` wrote the length of what follows into the first four bytes of what it gave.
+pub unsafe extern "C" fn drop_reply(reply: *mut Reply) {
+    // SAFETY: `answer` made it of these two boxes, with their lengths.
     unsafe {
-        let length = u32::from_le_bytes([*reply, *reply.add(1), *reply.add(2), *reply.add(3)]) as usize;
-        drop(Box::from_raw(std::ptr::slice_from_raw_parts_mut(reply, 4 + length)));
+        let reply = Box::from_raw(reply);
+        drop(Box::from_raw(std::ptr::slice_from_raw_parts_mut(
+            reply.json,
+            reply.json_bytes,
+        )));
+        drop(Box::from_raw(std::ptr::slice_from_raw_parts_mut(
+            reply.parcels,
+            reply.parcels_bytes,
+        )));
     }
 }

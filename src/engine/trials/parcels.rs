@@ -1,0 +1,172 @@
+//! Trials as bytes, for workers that have no memory in common. Each simulates its part of the blocks, at every size, and makes a parcel for each
+//! worker; each answers its share of the sizes, from the parcels that all made for it.
+//!
+//! Both ends make the same plan of the same scenario, so that nothing in a parcel needs a name: block by block, the sums of each size, then its rows.
+
+use super::super::record::{ChannelSums, Sums};
+use super::{
+    BLOCK_TRIALS, Block, BlockScratch, BlockSums, BlockTrials, CHUNK, COLUMNS, Engine, LANES, Row, Trials, buffers,
+};
+use std::ops::Range;
+
+/// Bytes of a number.
+const BYTES: usize = size_of::<f64>();
+
+/// One of several workers.
+#[derive(Debug, Clone, Copy)]
+pub struct Worker {
+    /// Which it is, from 0.
+    pub number: usize,
+    /// How many there are.
+    pub of: usize,
+}
+
+impl Worker {
+    /// What falls to it of so many.
+    fn part(self, count: usize) -> Range<usize> {
+        let end = |number: usize| count * number / self.of;
+        end(self.number)..end(self.number + 1)
+    }
+}
+
+/// What a plan keeps of a trial and size.
+struct Kept {
+    columns: usize,
+    channels: usize,
+}
+
+impl Kept {
+    fn sums(&self) -> usize {
+        Sums::COUNT + 1 + self.channels * ChannelSums::COUNT
+    }
+}
+
+impl<'p> Engine<'p> {
+    fn kept(&self) -> Kept {
+        match self.money_lines() {
+            Some(_) => Kept {
+                columns: 1,
+                channels: 0,
+            },
+            None => Kept {
+                columns: COLUMNS,
+                channels: self.plan.sales_told_apart(),
+            },
+        }
+    }
+
+    /// Simulates this worker's part of so many trials: a parcel for each worker, one after the other, and how many bytes each has.
+    #[must_use]
+    pub fn parcels(&self, trials: u64, worker: Worker) -> (Vec<u8>, Vec<usize>) {
+        let (lines, kept) = (self.money_lines(), self.kept());
+        let sizes = &self.plan.sizes;
+        let part = worker.part(blocks(trials));
+        let shares: Vec<Range<usize>> = (0..worker.of)
+            .map(|number| Worker { number, ..worker }.part(sizes.len()))
+            .collect();
+        let bytes_of = |share: &Range<usize>| -> usize {
+            let of_block = |index| kept.sums() + groups(trials, index) * kept.columns * LANES;
+            part.clone().map(of_block).sum::<usize>() * share.len() * BYTES
+        };
+        let bytes: Vec<usize> = shares.iter().map(bytes_of).collect();
+        let mut whole = vec![0; bytes.iter().sum()];
+        let mut rest = &mut *whole;
+        let mut parcels: Vec<&mut [u8]> = Vec::new();
+        for bytes in &bytes {
+            let (parcel, after) = rest.split_at_mut(*bytes);
+            parcels.push(parcel);
+            rest = after;
+        }
+        let mut scratch = BlockScratch::new(self.plan, lines.is_some());
+        for index in part.clone() {
+            let mut block = Block::new(self.seed, index as u64, trials);
+            let found = self.advance(&mut block, sizes, lines.as_deref(), &mut scratch, true);
+            for (parcel, share) in parcels.iter_mut().zip(&shares) {
+                for sums in &found.sums[share.clone()] {
+                    put(parcel, sums.sums.all());
+                    put(parcel, [sums.hours]);
+                    for channel in &sums.channels {
+                        put(parcel, channel.all());
+                    }
+                }
+                for chunk in found.rows.chunks(sizes.len() * kept.columns * CHUNK) {
+                    let each = chunk.len() / sizes.len();
+                    for row in &chunk[share.start * each..share.end * each] {
+                        put(parcel, row.0);
+                    }
+                }
+            }
+            buffers::give_back(std::iter::once(found.rows));
+        }
+        (whole, bytes)
+    }
+
+    /// So many trials of this worker's share of the sizes, from the parcels that all workers made for it, one after the other; `None` where these are
+    /// not that.
+    #[must_use]
+    pub fn opened(&self, trials: u64, worker: Worker, parcels: &[u8]) -> Option<Trials<'p>> {
+        let kept = self.kept();
+        let share = worker.part(self.plan.sizes.len());
+        let lines = self.money_lines().map(|lines| lines[share.clone()].to_vec());
+        let mut rest = parcels;
+        let blocks = (0..blocks(trials)).map(|index| {
+            let sums = (share.clone())
+                .map(|_| sums(numbers(&mut rest, kept.sums())?))
+                .collect::<Option<_>>()?;
+            let values = numbers(&mut rest, groups(trials, index) * share.len() * kept.columns * LANES)?;
+            let mut rows = buffers::take(values.len() / LANES);
+            let (lanes, _) = values.as_chunks::<LANES>();
+            rows.extend(lanes.iter().map(|lanes| Row(lanes.map(f64::from_le_bytes))));
+            Some(BlockTrials { rows, sums })
+        });
+        let blocks = blocks.collect::<Option<_>>()?;
+        rest.is_empty().then_some(Trials {
+            engine: *self,
+            sizes: &self.plan.sizes[share],
+            lines,
+            trials,
+            blocks,
+        })
+    }
+}
+
+/// Blocks of so many trials.
+fn blocks(trials: u64) -> usize {
+    trials.div_ceil(BLOCK_TRIALS as u64) as usize
+}
+
+/// Groups of trials in the block of this number.
+fn groups(trials: u64, index: usize) -> usize {
+    (trials as usize - index * BLOCK_TRIALS)
+        .min(BLOCK_TRIALS)
+        .div_ceil(LANES)
+}
+
+/// Writes numbers to where a parcel goes on.
+fn put<const N: usize>(parcel: &mut &mut [u8], numbers: [f64; N]) {
+    let (own, after) = std::mem::take(parcel).split_at_mut(N * BYTES);
+    own.copy_from_slice(numbers.map(f64::to_le_bytes).as_flattened());
+    *parcel = after;
+}
+
+/// The next so many numbers.
+fn numbers<'b>(rest: &mut &'b [u8], count: usize) -> Option<&'b [[u8; BYTES]]> {
+    let (own, after) = rest.split_at_checked(count * BYTES)?;
+    *rest = after;
+    Some(own.as_chunks().0)
+}
+
+/// The sums of a block and size.
+fn sums(numbers: &[[u8; BYTES]]) -> Option<BlockSums> {
+    let (sums, rest) = numbers.split_first_chunk::<{ Sums::COUNT }>()?;
+    let (hours, channels) = rest.split_first()?;
+    let (channels, _) = channels.as_chunks::<{ ChannelSums::COUNT }>();
+    Some(BlockSums {
+        sums: sums.map(f64::from_le_bytes).into(),
+        hours: f64::from_le_bytes(*hours),
+        channels: channels
+            .iter()
+            .map(|channel| channel.map(f64::from_le_bytes).into())
+            .collect(),
+    })
+}
