@@ -3,6 +3,7 @@
 //!
 //! Assumption: seconds and bytes as measured on two slow cores of 2026, rounded up. They bound what is taken on and are no promise.
 
+use crate::questions::floor::{MOST_CHOICES, MOST_ORDERED};
 use crate::questions::{calendar, jig, stress, sweep, trials_of_one_size};
 use crate::render::question::Question;
 use crate::scenario::{Scenario, Spoiled};
@@ -117,6 +118,18 @@ impl Work {
                 bytes: sum.bytes.max(one.bytes) + 50.0 * trials as f64,
             }
         })
+    }
+
+    /// [`Self::of_orders`], and one of them with each number of spares that is looked at where pieces can be spoiled.
+    pub(crate) fn of_quotes(scenario: &Scenario, orders: &[u32], trials: u64) -> Self {
+        let quotes = Self::of_orders(scenario, orders, trials);
+        let largest = orders.iter().filter(|size| **size <= MOST_ORDERED).max();
+        let Some(largest) = largest.filter(|_| left(scenario) < 1.0) else {
+            return quotes;
+        };
+        let mut spares = Self::of_orders(scenario, &[*largest], trials);
+        spares.seconds *= f64::from(MOST_CHOICES);
+        quotes.and(spares)
     }
 
     /// The sheet for a buyer: prices of these orders, and their dates where the bench has hours.

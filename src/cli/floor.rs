@@ -68,7 +68,7 @@ pub(super) fn run(command: &FloorCommand, streams: &mut Streams<'_>) -> Result<(
     } else {
         let orders = ascending(&command.order);
         orders_end(&scenario)?;
-        within_budget(Work::of_orders(&scenario, &orders, settings.trials))?;
+        within_budget(Work::of_quotes(&scenario, &orders, settings.trials))?;
         let channel = command
             .channel
             .as_deref()

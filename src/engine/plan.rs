@@ -251,6 +251,15 @@ pub struct CertainSale {
     pub tips: f64,
 }
 
+/// Pieces of an order that are started beyond those that are due.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Spares {
+    /// How many.
+    pub count: u32,
+    /// What each is worth that is left over.
+    pub worth: f64,
+}
+
 /// The flat plan of a scenario.
 #[derive(Debug, Clone)]
 pub struct Plan {
@@ -284,6 +293,8 @@ pub struct Plan {
     carried: Vec<(u32, f64)>,
     /// Whether spoiled pieces are made again.
     pub remake: bool,
+    /// Pieces started beyond those that are due; none unless asked for.
+    pub spares: Spares,
     /// Whether any step can spoil a piece.
     pub spoils: bool,
     /// Whether any step can fall due again on a piece.
@@ -340,6 +351,7 @@ impl Plan {
             },
             sizes: scenario.batch.sizes.clone(),
             remake: scenario.batch.spoiled == Spoiled::Remake,
+            spares: Spares::default(),
             spoils: scenario.steps.iter().any(|step| step.spoil > 0.0),
             redoes: scenario.steps.iter().any(|step| step.redo > 0.0),
         }
@@ -369,6 +381,19 @@ impl Plan {
         plan
     }
 
+    /// The plan of an order that so many spares are started with.
+    #[must_use]
+    pub fn with_spares(mut self, spares: Spares) -> Self {
+        self.spares = spares;
+        self
+    }
+
+    /// Good pieces that are due of a batch that `size` are started for.
+    #[must_use]
+    pub const fn due(&self, size: u32) -> u32 {
+        size.saturating_sub(self.spares.count)
+    }
+
     /// What a leftover of a batch of `size` is worth.
     #[must_use]
     pub fn clearance(&self, size: u32) -> f64 {
@@ -396,9 +421,10 @@ impl Plan {
         {
             return None;
         }
+        let due = f64::from(self.due(size));
         let pieces = match &self.demand {
-            Some(demand) => demand.certain()?.min(f64::from(size)),
-            None => f64::from(size),
+            Some(demand) => demand.certain()?.min(due),
+            None => due,
         };
         let orders = certain_orders(pieces, fixed(&channel.order_of)?);
         let mut minutes = 0.0;

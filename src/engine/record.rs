@@ -315,7 +315,7 @@ impl Tallies {
     #[must_use]
     pub fn sums(&self, sums: &[Row], plan: &Plan, size: u32, sale: Option<&CertainSale>, totals: &TrialSums) -> Sums {
         let trials = totals.trials as f64;
-        let pieces = f64::from(size);
+        let pieces = f64::from(plan.due(size));
         let tally = |tally: Tally| self.slots[tally as usize].map(|slot| sum_lanes(&sums[usize::from(slot)].0));
         // Sums where all is certain.
         let certain = |of: &dyn Fn(&CertainSale) -> f64| sale.map_or(0.0, |sale| of(sale) * trials);

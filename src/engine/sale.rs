@@ -393,11 +393,11 @@ pub fn orders_tile<S: Simd>(
     let away = state.days.last().map(&load);
     for size in sizes {
         let row = (size - first - 1) as usize;
-        // Where spoiled pieces are made again, all that were started are there to be sold.
+        // Where spoiled pieces are made again, all that are due are there to be sold.
         let mut there = if plan.sells_short() {
             load(&tile.good[row].0)
         } else {
-            f64x8::splat(simd, f64::from(*size))
+            f64x8::splat(simd, f64::from(plan.due(*size)))
         };
         // What selling days take comes first.
         if let Some(away) = away {

@@ -40,6 +40,33 @@ pub fn arrivals(scenario: &Scenario) -> (Vec<f64>, f64) {
     (at_steps, arrive * (1.0 - scenario.second_chance()))
 }
 
+/// The share of orders of `due` pieces below which spares are as good as never too few.
+const HARDLY_EVER: f64 = 0.01;
+
+/// The fewest spares with which pieces are hardly ever made again for an order of `due`; `None` where nothing is spoiled.
+#[must_use]
+pub fn most_spares(scenario: &Scenario, due: u32) -> Option<u32> {
+    let good = arrivals(scenario).1;
+    let starts = (good > 0.0 && good < 1.0).then(|| Chances::starts(due, good))?;
+    let mut beyond = 1.0;
+    let enough = |(_, chance): &(u32, f64)| {
+        beyond -= chance;
+        beyond < HARDLY_EVER
+    };
+    starts.each().find(enough).map(|(starts, _)| starts - due)
+}
+
+/// The chance that pieces are made again for an order of `due` that so many spares are started with, and the good pieces that are left over,
+/// on average.
+#[must_use]
+pub fn with_spares(scenario: &Scenario, due: u32, spares: u32) -> (f64, f64) {
+    let good = Chances::binomial(due + spares, arrivals(scenario).1);
+    (
+        good.mean_of(|good| if good < due { 1.0 } else { 0.0 }),
+        good.mean_of(|good| f64::from(good.saturating_sub(due))),
+    )
+}
+
 /// Chance that a piece that is started comes out as a second.
 #[must_use]
 pub fn second(scenario: &Scenario) -> f64 {

@@ -466,7 +466,7 @@ fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> 
         seed: 1,
         threads: None,
     };
-    Work::of_orders(scenario, &orders, settings.trials)
+    Work::of_quotes(scenario, &orders, settings.trials)
         .within()
         .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
     let answer = floor::orders(scenario, channel, &orders, &settings, &|_| ());

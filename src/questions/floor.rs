@@ -13,8 +13,10 @@
 //! No floor is below 0, so that the chance and the floor agree in every trial.
 
 mod order;
+mod spares;
 
 pub use order::{hardly_filled, usual_orders};
+pub use spares::{Choice, MOST_CHOICES, MOST_ORDERED, Spares};
 
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;
@@ -90,6 +92,9 @@ pub struct Floors {
     /// The order is left on sale or return, and what comes back unsold is counted; absent where not.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub on_return: bool,
+    /// Pieces of an order can be spoiled: spares to start with it, for the order of `about`; absent where not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spares: Option<Spares>,
     /// Some piece can become a second, so that spoiled pieces are never made again. For people alone.
     #[serde(skip)]
     pub makes_seconds: bool,
@@ -257,10 +262,40 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
     })
 }
 
-/// Price floors of single orders of so many pieces, each made and sent together; `orders` are ascending and not empty. Through the channel
-/// with the index `channel`, or as `[sale]` says.
+/// Price floors of single orders of so many pieces, each made and sent together, and spares to start with the one that is spoken of;
+/// `orders` are ascending and not empty. Through the channel with the index `channel`, or as `[sale]` says.
 #[must_use]
 pub fn orders(
+    scenario: &Scenario,
+    channel: Option<usize>,
+    orders: &[u32],
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Floors {
+    let quoted = quotes(scenario, channel, orders, settings, &|done| progress(0.5 * done));
+    let spares = settings.on_threads(|| {
+        spares::run(
+            scenario,
+            &one_order(scenario, channel, quoted.about),
+            settings,
+            &|done| {
+                progress(0.5 + 0.5 * done);
+            },
+        )
+    });
+    Floors { spares, ..quoted }
+}
+
+/// One order of so many pieces, through the channel with the index `channel` or as `[sale]` says.
+fn one_order(scenario: &Scenario, channel: Option<usize>, pieces: u32) -> Scenario {
+    match channel {
+        Some(k) => vary::one_order_through(&vary::through(scenario, k), pieces),
+        None => vary::one_order(scenario, pieces),
+    }
+}
+
+/// [`orders`] without spares.
+pub(super) fn quotes(
     scenario: &Scenario,
     channel: Option<usize>,
     orders: &[u32],
@@ -270,15 +305,11 @@ pub fn orders(
     let past_channels = channel.is_none() && !scenario.channels.is_empty();
     let through = channel.map(|k| scenario.channels[k].name.clone());
     let past_days = !scenario.selling_days.is_empty();
+    let one_order = |pieces: u32| one_order(scenario, channel, pieces);
     let scenario = &channel.map_or_else(|| scenario.clone(), |k| vary::through(scenario, k));
-    let one_order = if channel.is_some() {
-        vary::one_order_through
-    } else {
-        vary::one_order
-    };
     settings.on_threads(|| {
         let of = |pieces: u32| {
-            let order = one_order(scenario, pieces);
+            let order = one_order(pieces);
             let simulated = simulate(&order, settings, &|_| ()).remove(0);
             let doubled = simulate(&vary::priced(&order, 2.0), settings, &|_| ()).remove(0);
             (simulated, doubled)
@@ -302,7 +333,7 @@ pub fn orders(
         Floors {
             about: first_said.copied().unwrap_or(1),
             certain,
-            once_an_order: Some(once_an_order(&one_order(scenario, 1))),
+            once_an_order: Some(once_an_order(&one_order(1))),
             past_channels,
             through,
             past_days,
@@ -387,6 +418,7 @@ fn answer(
         past_sets: None,
         once_an_order: None,
         on_return: false,
+        spares: None,
         makes_seconds: scenario.second_chance() > 0.0,
         certain: false,
         sizes,

@@ -91,7 +91,7 @@ pub fn run(
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Offer, NoOffer> {
     let orders = &question.orders;
-    let quotes = floor::orders(scenario, question.channel, orders, settings, &|done| {
+    let quotes = floor::quotes(scenario, question.channel, orders, settings, &|done| {
         progress(0.5 * done)
     });
     // The price that a buyer sees there.

@@ -1,13 +1,16 @@
 //! The answer to `floor` for a person, and as CSV.
 
+mod order;
 mod plot;
+
+pub use order::one_parcel;
 
 use super::Render;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
     amount, amount_interval, asked_of_100, confidence, count, enough, enough_beside, enough_money, enough_money_beside,
-    exact_amount, hours, in_percent, money, money_interval, of_100, of_100_beside, only, percent_interval, share,
+    exact_amount, in_percent, money, money_interval, of_100, of_100_beside, only, percent_interval, share,
     typed_amount, typed_money,
 };
 use super::grid::well_chosen;
@@ -15,7 +18,6 @@ use super::page::Page;
 use super::plot::Plot;
 use super::text::Look;
 use super::words::{batch_of, batches_of, joined, lowest_price_at, nothing_varies, several};
-use crate::model::money::OnceAnOrder;
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
 
@@ -44,10 +46,15 @@ impl Render for Floors {
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
         let view = View::new(self);
-        match self.sizes.as_slice() {
-            [one] if !view.certain => vec![Box::new(view.one_size(one))],
-            _ => vec![Box::new(view.sizes())],
-        }
+        let prices: Box<dyn Declared + '_> = match self.sizes.as_slice() {
+            [one] if !view.certain => Box::new(view.one_size(one)),
+            _ => Box::new(view.sizes()),
+        };
+        let spares = self
+            .spares
+            .as_ref()
+            .map(|spares| Box::new(order::table(self, spares)) as Box<dyn Declared>);
+        std::iter::once(prices).chain(spares).collect()
     }
 
     fn plot(&self) -> Option<Plot> {
@@ -58,21 +65,6 @@ impl Render for Floors {
 /// One sentence for the chart.
 pub fn headline(floors: &Floors) -> String {
     View::new(floors).opening().into_iter().next().unwrap_or_default()
-}
-
-/// What an order of up to `most` pieces counts once; nothing where there is nothing of the kind, or one piece alone.
-pub fn one_parcel(once: OnceAnOrder, most: u32, currency: &str) -> Option<String> {
-    let money = |value: f64, of: &str| (value > 0.0).then(|| format!("{} of {of}", money(value, currency)));
-    let work = (once.minutes > 0.0).then(|| format!("{} of work", hours(once.minutes / 60.0)));
-    let sent = once.postage > 0.0 || once.material > 0.0;
-    let list = [money(once.postage, "postage"), money(once.material, "material"), work];
-    let list = joined(&list.into_iter().flatten().collect::<Vec<_>>()).filter(|_| most > 1)?;
-    let n = count(most.into());
-    Some(if sent {
-        format!("An order counts as one parcel here: {list}. If {n} pieces need more parcels, add what those cost.")
-    } else {
-        format!("An order counts {list} once, however many pieces are in it. If {n} pieces need more, add that.")
-    })
 }
 
 struct View<'a> {
@@ -255,6 +247,12 @@ impl<'a> View<'a> {
         if self.lowest(about).is_none() {
             said.push(self.why_none(about));
         }
+        said.extend(
+            self.floors
+                .spares
+                .as_ref()
+                .and_then(|spares| order::start(self.floors, spares)),
+        );
         said.extend(self.with_as_many_buyers(about));
         // Other sizes and the average are told for the buyers of the asked price: the table has them.
         if self.floors.own_buyers.is_none() {
@@ -274,6 +272,12 @@ impl<'a> View<'a> {
             if floors.spoils {
                 said.push("An order is filled: what is spoiled on the way is made again.".to_owned());
             }
+            said.extend(
+                floors
+                    .spares
+                    .as_ref()
+                    .and_then(|spares| order::left_over(floors, spares)),
+            );
         }
         if floors.past_channels {
             said.push(

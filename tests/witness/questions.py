@@ -141,6 +141,22 @@ def order(f, s, ask):
     for n in counts:
         o = one_order(s, n)
         floors(f, f"order of {n}", next(x for x in a["sizes"] if x["size"] == n), 20_000, batch(o, n, 10_000, seed=3))
+    found = a.get("spares")
+    if not found:
+        return
+    n = found["order"]
+    f.exact("worth of a spare", found["worth"], leftover_worth(s, n) if s.season else 0.0)
+    for x in found["choices"]:
+        o = one_order(s, n)
+        o.spares, o.spare_worth = x["spares"], found["worth"]
+        b = batch(o, n + x["spares"], 10_000, seed=4)
+        h, at = outcome(b), f"order of {n} with {x['spares']} spares"
+        floor_asked = x["floor_asked"]
+        f.quantile(f"{at} floor", floor_asked["confidence"], floor_asked["price"], 20_000, h.floor)
+        f.mean(f"{at} hours", x["hours"]["mean"], 20_000, h.hours)
+        # Both follow from the chance that a piece comes through.
+        f.share(f"{at} made again", x["made_again"], 1e12, b.made_again)
+        f.mean(f"{at} left over", x["left_over"], 1e12, b.good - n)
 
 
 def sales_of(s):

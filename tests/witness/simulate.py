@@ -81,8 +81,9 @@ def split(ways, sold, begins):
 
 
 def make(s, n, d):
-    """Makes n pieces: minutes by step at the estimated pace, pieces and rounds counted."""
+    """Starts n pieces: minutes by step at the estimated pace, pieces and rounds counted. Spares among them are not made again."""
     steps, t = s.steps, d.trials
+    due = n - getattr(s, "spares", 0)
     zero = lambda: [np.zeros(t) for _ in steps]
     work = Bag(setup=zero(), each=zero(), redo=zero(), handled=[np.zeros(t, dtype=int) for _ in steps],
                rounds=[np.zeros(t, dtype=int) for _ in steps], once=np.zeros(t), good=np.zeros(t, dtype=int),
@@ -126,7 +127,9 @@ def make(s, n, d):
             alive = alive & ~second
         good = alive.sum(axis=0)
         work.good += good
-        missing = missing - good if s.remake else np.zeros(t, dtype=int)
+        missing = np.maximum(due - work.good, 0) if s.remake else np.zeros(t, dtype=int)
+        if wave == 0:
+            work.made_again = missing > 0
         wave += 1
     return work
 
@@ -227,7 +230,8 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
         day = Bag(of=x, sold=np.minimum(home, found), minutes=there + travel, cost=d.law(x.cost, None, (x.name, "day_cost")))
         b.days.append(day)
         home = home - day.sold
-    b.sold = home
+    spares = getattr(s, "spares", 0)
+    b.sold = np.minimum(home, n - spares) if spares else home
     if s.season is not None:
         law, part = s.season.buyers, ("buyers",)
         b.asked = asked(law, d.law(law, None, part) * times, d.of(part, "fraction").random(trials))
@@ -318,7 +322,9 @@ def money(b, price=None, paid=False):
         out.brings = out.brings + day.sold * piece * (kept - day.of.fee)
     out.days = sum((day.cost for day in b.days), np.zeros(b.trials))
     out.materials = sum(b.stock_paid if paid else b.stock, np.zeros(b.trials))
-    out.clearance = (b.good - b.sold + sum(w.again - w.worn for w in b.ways)) * leftover_worth(s, b.n)
+    worth = leftover_worth(s, b.n)
+    left = s.spare_worth if getattr(s, "spares", 0) else worth
+    out.clearance = (b.good - b.sold) * left + sum(w.again - w.worn for w in b.ways) * worth
     out.holding = holding_factor(s) * b.sold.astype(float) ** 2 + sum(w.waits for w in b.ways) * piece_value(s)
     return out
 

@@ -150,7 +150,7 @@ impl Group {
     pub(super) fn remake(&mut self, plan: &Plan, size: u32, row: usize, tile: &Tile) -> Option<Extra> {
         let mut extra = None;
         for (lane, good) in tile.sale.good[row].0.iter().enumerate() {
-            let missing = size - *good as u32;
+            let missing = plan.due(size).saturating_sub(*good as u32);
             if missing > 0 {
                 remake::until_good(
                     plan,
@@ -188,7 +188,7 @@ impl Group {
         let splat = |value: f64| f64x8::splat(simd, value);
         let zero = splat(0.0);
         let size = recorder.sizes[number];
-        let pieces = splat(f64::from(size));
+        let pieces = splat(f64::from(plan.due(size)));
         let mut setup = load(&tile.setup[row].0) + load(&self.setup_base);
         let mut each = load(&tile.each[row].0);
         let mut redo = load(&tile.redo[row].0);
@@ -250,6 +250,12 @@ impl Group {
                 - taken.tied_up * terms.tied_up;
             profit += kept_back;
             due -= kept_back;
+        }
+        if plan.spares.worth != 0.0 {
+            let good = load(&tile.sale.good[row].0);
+            let worth = greater(good - pieces, zero) * plan.spares.worth;
+            profit += worth;
+            due -= worth;
         }
         let floor = floor_here(simd, due, per_price, terms.price, profit);
         let rows = &mut recorder.rows[number * COLUMNS..(number + 1) * COLUMNS];

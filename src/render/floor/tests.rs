@@ -1,4 +1,5 @@
 use super::*;
+use crate::model::money::OnceAnOrder;
 use crate::questions::floor::{CONFIDENCES, LongRunFloor};
 use crate::render::columns::Declared;
 use crate::render::samples::{any_figure, fitting, look, no_wider, on_its_page, row_of, share, text_chart};
@@ -32,6 +33,7 @@ fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floo
         past_sets: None,
         once_an_order: None,
         on_return: false,
+        spares: None,
         makes_seconds: false,
         certain: false,
         sizes: sizes
