@@ -117,7 +117,7 @@ fn days_at_most(scenario: &Scenario, pace: f64) -> impl Iterator<Item = f64> {
     })
 }
 
-/// Pieces that are sold singly at most by each way of selling, for each that is started.
+/// Pieces beside full sets at most of each way of selling, for each that is started.
 fn singly_at_most(scenario: &Scenario) -> Vec<f64> {
     let smallest = f64::from(scenario.batch.sizes.first().copied().unwrap_or(1));
     let (_, good) = arrivals(scenario);
@@ -125,8 +125,9 @@ fn singly_at_most(scenario: &Scenario) -> Vec<f64> {
     let sales = scenario.sales().into_iter().enumerate();
     sales
         .map(|(k, sale)| match sale.single_price {
-            Some(_) => placed(k).min(f64::from(sale.set_of - 1) / smallest),
-            None => 0.0,
+            // Those that a season leaves over are looked at by themselves.
+            None if scenario.season.is_some() => 0.0,
+            _ => placed(k).min(f64::from(sale.set_of - 1) / smallest),
         })
         .collect()
 }
@@ -155,7 +156,7 @@ fn without_orders(scenario: &Scenario, sale: Sale) -> Scenario {
     changed
 }
 
-/// The long-run rate of one more piece in an endless batch, so much of which is sold singly by each way of selling.
+/// The long-run rate of one more piece in an endless batch, so much of which makes no full set by each way of selling.
 fn endless(scenario: &Scenario, singly: &[f64]) -> Endless {
     let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
     let (arrivals, good) = arrivals(scenario);
@@ -171,9 +172,19 @@ fn endless(scenario: &Scenario, singly: &[f64]) -> Endless {
     }
     let (mut orders, mut minutes_of_orders, mut sold_for) = (Vec::new(), 0.0, 0.0);
     let times = order_minutes(scenario);
+    let wages = if helpers > 0.0 {
+        scenario.pace.mean() * helpers / 60.0 * scenario.wage()
+    } else {
+        0.0
+    };
+    // One that makes no full set is worth no more than it costs to make here, with each hour at the target.
+    let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
+    let unsent = vec![0.0; scenario.sales().len()];
+    let made = materials(scenario, &arrivals, &unsent) + scenario.pace.mean() * minutes / 60.0 * hour + wages;
+    let odd = leftover_at_most(scenario).min(made / good);
     // `placed` of each that is started go this way, so many of them singly; of the others so many find no buyer there.
     let mut sell = |sale: &Sale, [placed, alone]: [f64; 2], unsold: f64, discount: f64, minutes: f64| {
-        sold_for += alone * sale.single_price.unwrap_or(0.0) * sale.left_of_single();
+        sold_for += alone * sale.single_price.map_or(odd, |price| price * sale.left_of_single());
         let placed = placed - alone;
         let pieces = placed * (1.0 - unsold);
         let left = sale.left_of_money();
@@ -212,11 +223,6 @@ fn endless(scenario: &Scenario, singly: &[f64]) -> Endless {
     sold_for += comes_back(scenario, good);
     let hours = scenario.pace.mean() * (minutes + minutes_of_orders) / 60.0;
     let materials = materials(scenario, &arrivals, &orders);
-    let wages = if helpers > 0.0 {
-        scenario.pace.mean() * helpers / 60.0 * scenario.wage()
-    } else {
-        0.0
-    };
     let money = sold_for - materials;
     // Where all the time is setup or the helper's, an hour earns or loses without end.
     Endless {

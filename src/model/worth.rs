@@ -6,7 +6,7 @@
 //! * a sold piece brings list price x sum over ways of share x what is left of it, and besides, per piece of an order, postage charged and tips less fees,
 //!   postage, packing material and the order's time at the target;
 //! * a leftover that is carried on is worth its value x (1 - hold x weeks / 52);
-//! * a piece that comes back as new is worth what a leftover is; without a season, its value: it saves making another;
+//! * a piece that comes back as new, or makes no full set, is worth what a leftover is; without a season, its value: it saves making another;
 //! * n pieces that sell at d a week are gone after n / d weeks, n / 2 in stock on average; where they come in one by one at p a week,
 //!   (1 - d / p) n / 2 (Harris 1913 and Taft 1918; see any text on lot sizes), so that holding costs hold x value x share x n^2 / (2 x 52 d).
 //!
@@ -133,7 +133,7 @@ pub fn sold_piece(scenario: &Scenario, size: u32) -> (f64, f64) {
     total
 }
 
-/// What a good piece of a batch of `size` is worth that is not sold in the season, or comes back as new; 0 where there is none.
+/// What a good piece of a batch of `size` is worth that is not sold in the season, comes back as new or makes no full set; 0 where there is none.
 #[must_use]
 pub fn leftover(scenario: &Scenario, size: u32) -> f64 {
     leftover_of(scenario, |scenario| last_piece_value(scenario, size))
@@ -151,7 +151,7 @@ pub fn leftover_of(scenario: &Scenario, value: impl Fn(&Scenario) -> f64) -> f64
     match scenario.season.as_ref().map(|season| season.leftover) {
         Some(Unsold::Clearance(money)) => money,
         Some(Unsold::Carry { hold, weeks }) => value(scenario) * still_worth(hold, weeks),
-        None if scenario.comes_back() => value(scenario),
+        None if stays(scenario) => value(scenario),
         None => 0.0,
     }
 }
@@ -161,8 +161,13 @@ pub fn leftover_of(scenario: &Scenario, value: impl Fn(&Scenario) -> f64) -> f64
 pub fn leftovers_save_making(scenario: &Scenario) -> bool {
     match &scenario.season {
         Some(season) => matches!(season.leftover, Unsold::Carry { .. }),
-        None => scenario.comes_back(),
+        None => stays(scenario),
     }
+}
+
+/// Whether good pieces stay with the maker without a season: those that come back, and those that make no full set.
+fn stays(scenario: &Scenario) -> bool {
+    scenario.comes_back() || scenario.leaves_odd()
 }
 
 /// What each piece left on sale or return costs until the shop settles, as a share of the money tied up in it.

@@ -8,7 +8,8 @@
 //! 10, 135-136, 152), divided by sqrt(1 - d / p) where pieces come into stock one by one at p a week (E. W. Taft 1918, "The most
 //! economical production lot", Iron Age 101, 1410-1412).
 //!
-//! What makes no full set and has no price of its own is not sold: a batch lasts as long as what is sold of it, and the rest brings nothing.
+//! What makes no full set and has no price of its own is not sold: a batch lasts as long as what is sold of it, and the rest counts
+//! what making it takes, as a later set has it.
 //!
 //! # Why a steady seller's batch leaves `once` out
 //!

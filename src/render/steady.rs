@@ -173,14 +173,10 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     if let Some(sold) = best.sold {
         let sold = mean_count(sold.mean);
         said.push(format!(
-            "Of {} good pieces of a batch {sold} {} sold on average. {}",
+            "Of {} good pieces of a batch {sold} {} sold on average. What makes no full set is left over and counts what making it \
+             takes, as a later set has it.",
             mean_count(best.good.mean),
             is_or_are(&sold),
-            if answer.sold_again {
-                "What makes no full set is left over and counts what making it takes, as it may fill a set of the next batch."
-            } else {
-                "What makes no full set is left over and counts nothing, though it may fill a set of the next batch."
-            }
         ));
     }
     if !answer.no_set.is_empty() {

@@ -678,6 +678,13 @@ impl Scenario {
         self.sales().into_iter().any(|sale| sale.set_of > 1)
     }
 
+    /// Whether pieces that make no full set are left over anywhere.
+    #[must_use]
+    pub fn leaves_odd(&self) -> bool {
+        let mut sales = self.sales().into_iter();
+        sales.any(|sale| sale.set_of > 1 && sale.single_price.is_none())
+    }
+
     /// Money for an hour of the helper's; 0 where there is none.
     #[must_use]
     pub fn wage(&self) -> f64 {

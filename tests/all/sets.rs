@@ -78,13 +78,28 @@ fn in_another_currency() {
     close(model::money(&made, 10).unwrap().income, 2.0 * 368.0, 1e-12, "income");
 }
 
-/// Nobody takes what makes no set: it is left over, and cleared at the end of a season.
+/// Nobody takes what makes no set: it is left over, for a later set, and counts its half hour at 20 an hour. At the end of a season it is cleared.
 #[test]
 fn what_makes_no_set_is_left() {
     let text = full_sets_only();
     let ten = &sweep::run(&scenario(&text), &settings(50), &|_| ()).sizes[1];
     close(ten.sold.mean, 8.0, 1e-12, "sold");
-    close(ten.profit.mean, 320.0 - 40.0 - 16.0, 1e-12, "profit");
+    close(ten.profit.mean, 320.0 - 40.0 - 16.0 + 2.0 * 10.0, 1e-12, "profit");
+    let money = model::money(&scenario(&text), 10).unwrap();
+    close(money.clearance, 20.0, 1e-12, "two for a later set, by the model");
+    // A piece that comes back as new is worth the same, and makes no other difference.
+    let as_new = scenario(&text.replace("set_of = 4", "set_of = 4\nreturned = \"0.0001 %\"\nas_new = \"50 %\""));
+    close(
+        model::money(&as_new, 10).unwrap().clearance,
+        20.0,
+        1e-4,
+        "with pieces that come back",
+    );
+    // Three alone make no set and are worth their hours at the target: no batch passes that where sets earn less.
+    let poor = scenario(&text.replace("price = 50", "price = 12.5"));
+    close(model::ceiling(&poor), 20.0, 1e-12, "ceiling of sets that earn little");
+    let three = &sweep::run(&poor, &settings(50), &|_| ()).sizes[0];
+    close(three.rate.long_run, 20.0, 1e-12, "three that wait for a fourth");
     assert_eq!(ten.sold_out.share, 0.0);
     let season = scenario(&format!("{text}[season]\nbuyers = 7\nclearance = 9\n"));
     let ten = &sweep::run(&season, &settings(50), &|_| ()).sizes[1];

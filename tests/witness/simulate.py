@@ -409,8 +409,9 @@ def piece_value(s, n=1):
 
 def leftover_worth(s, n):
     if s.season is None:
-        # What comes back as new saves making another.
-        back = any(w.sale.returned * w.sale.as_new > 0 or (w.on_return is not None and w.on_return.worn < 1) for w in channels_of(s))
+        # What comes back as new, or waits for a later set, saves making another.
+        back = any(w.sale.returned * w.sale.as_new > 0 or (w.on_return is not None and w.on_return.worn < 1)
+                   or (w.sale.set_of > 1 and w.sale.single is None) for w in channels_of(s))
         return piece_value(s, n) if back else 0.0
     if not s.season.carry:
         return s.season.clearance

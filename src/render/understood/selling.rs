@@ -73,7 +73,7 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
             format!(
                 "In {share} orders the buyer gets the money back. Of these, {} bring pieces back that can be sold again as new, each worth {}.",
                 of_all(sale.as_new),
-                as_new_worth(scenario)
+                kept_worth(scenario)
             )
         } else {
             format!("In {share} orders the buyer gets the money back and the piece is gone.")
@@ -89,7 +89,10 @@ fn sets(scenario: &Scenario, sale: &Sale) -> Option<String> {
             let price = money(price, &scenario.currency);
             format!("What makes no full set is sold singly at {price}.")
         }
-        None => "What makes no full set is left over.".to_owned(),
+        None => format!(
+            "What makes no full set is left over, and is worth {}.",
+            kept_worth(scenario)
+        ),
     };
     (sale.set_of > 1).then(|| {
         format!(
@@ -174,7 +177,7 @@ fn on_return(scenario: &Scenario, on_return: &OnReturn) -> String {
         } else {
             "Each of these"
         };
-        format!(" {whose} is worth {}.", as_new_worth(scenario))
+        format!(" {whose} is worth {}.", kept_worth(scenario))
     } else {
         String::new()
     };
@@ -195,8 +198,8 @@ fn on_return(scenario: &Scenario, on_return: &OnReturn) -> String {
     format!(" It has them on sale or return: {unsold} of them come back unsold.{worn}{again}{settled}{singly}")
 }
 
-/// What a piece is worth that comes back as new.
-fn as_new_worth(scenario: &Scenario) -> &'static str {
+/// What a piece is worth that comes back as new, or makes no full set.
+fn kept_worth(scenario: &Scenario) -> &'static str {
     if scenario.season.is_some() {
         "as much as a piece left over"
     } else {

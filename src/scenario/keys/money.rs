@@ -83,7 +83,8 @@ const SET_OF: Key = Key::new(
     Takes::Count(2),
     "4",
     "How many pieces make a set. Only full sets are sold, `price` is for a piece of one, and `order_of` counts sets. What makes no full set is \
-     left over. Pieces on sale or return make no sets.",
+     left over, and is worth what [season] says of it. Without [season] it is worth what the last piece of a batch takes in material and \
+     hours, for a later set has it. Pieces on sale or return make no sets.",
 );
 const SINGLE_PRICE: Key = Key::new(
     "single_price",

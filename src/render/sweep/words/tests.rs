@@ -179,10 +179,15 @@ fn a_gap_is_told_with_what_costs_more() {
         told("price = 14", "", fair),
         "Make 2 to 4 at a time. From 5 on no size pays, because more of its pieces are sold where they bring less."
     );
-    // A set of four is sold whole: 21.50 at 4; of five one is left over.
+    // A set of four is sold whole: 86 for 4, which bring 92; 105 for 5, which bring 102.
+    assert_eq!(
+        told("price = 23\nset_of = 4\nsingle_price = 10", "", ""),
+        "Make 4, or 8, at a time. A batch of 5 does not pay, because some of its pieces make no full set."
+    );
+    // The fifth waits for a later set and counts its 19. One alone waits too, and leaves 13 in 46 min.
     assert_eq!(
         told("price = 23\nset_of = 4", "", ""),
-        "Make 4, or 8, at a time. A batch of 5 does not pay, because some of its pieces make no full set."
+        "Make 4 or more at a time. If you make one at a time, you earn only 16.96 XXX an hour."
     );
     // A break makes no piece dearer, and no size is left out. One piece leaves 16 in 46 min.
     assert_eq!(
