@@ -3,6 +3,7 @@
 use crate::budget::Work;
 use crate::questions::over::{LEAST_TRIALS, OverAxis};
 use crate::render::question::Question;
+use crate::scenario::keys::GUESSED;
 use crate::scenario::{ASKED_PRICE, Faults, Scenario, split_setting};
 
 /// Digits behind the point of a value that is figured, at the most: rounding would show in more.
@@ -112,6 +113,12 @@ fn axis(text: &str) -> Result<OverAxis, String> {
     let (key, values) = split_setting(text).ok_or(FORM)?;
     if key == "batch.sizes" {
         return Err("sweep itself goes over batch sizes; leave --over out and say --set batch.sizes=...".to_owned());
+    }
+    let (section, name) = key.rsplit_once('.').unwrap_or(("", &key));
+    if let Some(now) = name.trim().trim_matches(['"', '\'']).strip_prefix(GUESSED) {
+        return Err(format!(
+            "a guess changes no answer, as it only stands beside the work log; go over what is written now, {section}.{now}"
+        ));
     }
     let values = values.trim();
     if values.is_empty() {
@@ -332,6 +339,20 @@ mod tests {
         assert_eq!(texts("batch.runs=1..6"), ["1", "2", "3", "4", "5", "6"]);
         assert_eq!(texts("pace.factor=1..2.5").get(1).map(String::as_str), Some("1.1"));
         assert_eq!(texts("sale.price=40..71.5").last().map(String::as_str), Some("71.5"));
+    }
+
+    /// No question reads what was guessed; a step may have such a name all the same.
+    #[test]
+    fn a_guess_is_refused_with_the_key_to_go_over() {
+        for (text, now) in [
+            ("step.glue pegs.guessed_each=4..6 min", "step.glue pegs.each"),
+            ("pace.guessed_factor=1,2", "pace.factor"),
+            ("channel.\"own page\".\"guessed_per_order\"=4,6", "channel.\"own page\".per_order"),
+        ] {
+            let why = axis(text).expect_err(text);
+            assert!(why.ends_with(&format!("go over what is written now, {now}")), "{why}");
+        }
+        assert_eq!(texts("step.guessed_well.each=4,6").len(), 2);
     }
 
     /// What was figured elsewhere may come with all its digits, and a file has it so: it is met to the last one, and what is figured from
