@@ -347,7 +347,10 @@ mod tests {
         for (text, now) in [
             ("step.glue pegs.guessed_each=4..6 min", "step.glue pegs.each"),
             ("pace.guessed_factor=1,2", "pace.factor"),
-            ("channel.\"own page\".\"guessed_per_order\"=4,6", "channel.\"own page\".per_order"),
+            (
+                "channel.\"own page\".\"guessed_per_order\"=4,6",
+                "channel.\"own page\".per_order",
+            ),
         ] {
             let why = axis(text).expect_err(text);
             assert!(why.ends_with(&format!("go over what is written now, {now}")), "{why}");

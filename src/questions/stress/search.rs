@@ -98,8 +98,8 @@ pub(super) fn first_few<'a>(asked: &Asked<'a>, plain: &Plain) -> Option<(Asked<'
     Some((few, planned))
 }
 
-/// Where `over` turns from not below 0 to below 0, and the ends of its interval; what is looked at on the way is kept in `seen`, which
-/// holds strength 0 first.
+/// The last strength that was looked at before `over` turns from not below 0 to below 0, so that what may be borne is, and the ends of its
+/// interval; what is looked at on the way is kept in `seen`, which holds strength 0 first.
 ///
 /// The interval holds the strengths at which `over` is not told from 0: its ends are where it is above and below by 1.96 of its own
 /// standard errors (a test turned round; Casella & Berger 2002, "Statistical Inference", section 9.2.1, from memory). They are looked for
@@ -121,6 +121,7 @@ fn search(seen: &mut Vec<Looked>, limit: f64, look: &Look<'_>, over: &Over<'_>) 
 
 /// A strength near which `over` turns.
 struct Turn {
+    /// The last that was looked at where it is not below 0.
     at: Looked,
     /// How fast it falls there.
     slope: f64,
@@ -155,11 +156,16 @@ fn turn(seen: &mut Vec<Looked>, limit: f64, look: &Look<'_>, over: &Over<'_>) ->
     for _ in 0..16 {
         let ((a, _), (b, se)) = (over(&near), over(&far));
         let wide = (far.at - near.at).abs();
-        let level = a.abs().min(b.abs());
-        if wide <= 5e-4 * (1.0 + near.at.abs()) || level <= 0.2 * se {
+        let held = if holds_now { a } else { b };
+        if wide <= 5e-4 * (1.0 + near.at.abs()) || held <= 0.2 * se {
             break;
         }
-        let t = if halve { 0.5 } else { (a / (a - b)).clamp(0.05, 0.95) };
+        // A little on the side that holds, where it is to end.
+        let t = if halve {
+            0.5
+        } else {
+            ((a - 0.1 * se) / (a - b)).clamp(0.05, 0.95)
+        };
         let next = look(near.at + t * (far.at - near.at));
         seen.push(next);
         if holds(&next) == holds_now {
@@ -171,7 +177,7 @@ fn turn(seen: &mut Vec<Looked>, limit: f64, look: &Look<'_>, over: &Over<'_>) ->
     }
     let (a, b) = (over(&near).0, over(&far).0);
     Ok(Turn {
-        at: if a.abs() <= b.abs() { near } else { far },
+        at: if holds_now { near } else { far },
         slope: ((b - a) / (far.at - near.at)).abs(),
         broken: !holds_now,
     })
@@ -260,6 +266,10 @@ mod tests {
                 );
             };
             near(found.at, at(0.0), 0.2 * 0.1);
+            assert!(
+                left(found.at.expect("it turns")) >= 0.0,
+                "what may be borne is: {found:?}"
+            );
             near(found.low, at(by), 0.25 * by);
             near(found.high, at(-by), 0.25 * by);
         }
@@ -267,6 +277,10 @@ mod tests {
         let worse = |l: &Looked| (-0.3 - l.at, 0.1);
         let found = search(&mut vec![look(0.0)], 2.0, &look, &worse);
         assert_eq!(found.found, Found::BrokenAlready);
+        assert!(
+            found.at.expect("it turns") <= -0.3,
+            "so much better is enough: {found:?}"
+        );
         for (found, expected, off) in [
             (found.at, -0.3, 0.2 * 0.1),
             (found.low, -0.3 - by, 0.25 * by),
