@@ -14,7 +14,7 @@ use crate::render::question::Question as Asking;
 /// Says which date to promise, when to start for a date, and what limits it: hands, room or waiting
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  Started today, with the first size that pays:
+  Started today, with the usual size:
     batchwright calendar hooks.toml
   Twelve pieces, started on a date:
     batchwright calendar hooks.toml --size 12 --start 2026-12-03
@@ -50,7 +50,8 @@ pub(super) struct CalendarCommand {
     file: PathBuf,
     #[command(flatten)]
     asked: QuestionArgs<{ calendar::TRIALS }>,
-    /// Pieces in the batch, or several such numbers, for example 6,12,24 [default: the first size that pays, or the best]
+    /// Pieces in the batch, or several such numbers, for example 6,12,24 [default: the first size that pays, or the best; for a season
+    /// the size that `season` advises]
     #[arg(long, visible_alias = "sizes", value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     size: Vec<u32>,
     /// The batch starts on this date, or on the first bench day after it [default: today]

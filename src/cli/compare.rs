@@ -42,7 +42,8 @@ pub(super) struct CompareCommand {
     files: Vec<PathBuf>,
     #[command(flatten)]
     asked: QuestionArgs<{ compare::TRIALS }>,
-    /// Batch sizes, one for each file in order [default: the first size of each that pays, or its best]
+    /// Batch sizes, one for each file in order [default: the first size of each that pays, or its best; for a season
+    /// the size that `season` advises]
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     sizes: Vec<u32>,
     /// Bench hours a week, whatever the scenarios say

@@ -12,7 +12,7 @@ use crate::render::question::Question;
 /// Says how much the price can stand: slow builds, spoil, dear material and other bad luck
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  For the first size that pays, at the price of the file:
+  For the usual size, at the price of the file:
     batchwright stress hooks.toml
   For another size and price:
     batchwright stress hooks.toml --size 12 --price 58
@@ -36,7 +36,7 @@ pub(super) struct StressCommand {
     file: PathBuf,
     #[command(flatten)]
     asked: QuestionArgs<{ questions::stress::TRIALS }>,
-    /// Pieces in a batch; without it the first size that pays
+    /// Pieces in a batch; without it the first size that pays, or for a season the size that `season` advises
     #[arg(long, value_name = "N", value_parser = pieces::<100_000>)]
     size: Option<u32>,
     /// Show every step and every strength (JSON and CSV always have all)

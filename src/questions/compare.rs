@@ -10,7 +10,7 @@ mod week;
 use std::borrow::Cow;
 
 use super::sweep::{self, SizeAnswer, Sweep};
-use super::{Settings, quick_sweep, size_of, trials_at};
+use super::{Settings, quick_sweep, season, size_of, trials_at};
 use crate::scenario::Scenario;
 use crate::stats::columns;
 use crate::stats::{self, QuantileRank};
@@ -121,6 +121,8 @@ pub enum Chosen {
     Asked,
     /// It is the single piece that somebody ordered.
     MadeToOrder,
+    /// It is advised for the season.
+    Advised,
     /// The first that reaches the target as surely as the scenario asks.
     FirstThatPays,
     /// None pays; this has the best long-run rate.
@@ -246,7 +248,7 @@ pub fn run(
         let (scenario, converted) = in_first_money(own, &scenarios[0]);
         let scenario = &*scenario;
         let quick = settings.on_threads(|| quick_sweep(scenario, settings));
-        let (size, chosen) = chosen(question.sizes.get(k).copied().flatten(), &quick);
+        let (size, chosen) = chosen(question.sizes.get(k).copied().flatten(), scenario, settings, &quick);
         progress((k as f64 + 0.4) / count as f64);
         let runs = trials_at(scenario, size, settings);
         let figures = sweep::figures(scenario, &runs);
@@ -306,9 +308,12 @@ pub fn run(
 }
 
 /// The size to look at, and how it was chosen.
-fn chosen(asked: Option<u32>, quick: &Sweep) -> (u32, Chosen) {
-    match asked {
-        Some(size) => (size, Chosen::Asked),
+fn chosen(asked: Option<u32>, scenario: &Scenario, settings: &Settings, quick: &Sweep) -> (u32, Chosen) {
+    if let Some(size) = asked {
+        return (size, Chosen::Asked);
+    }
+    match season::advised(scenario, settings) {
+        Some(size) => (size, Chosen::Advised),
         None if quick.made_to_order => (size_of(quick), Chosen::MadeToOrder),
         None if quick.first_paying_size.is_some() => (size_of(quick), Chosen::FirstThatPays),
         None => (size_of(quick), Chosen::BestRate),

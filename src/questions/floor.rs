@@ -54,8 +54,8 @@ pub struct Floors {
     pub version: String,
     /// Whether `size` counts the pieces of a batch, sold as the scenario says, or of one order made and sent together.
     pub made_for: MadeFor,
-    /// The size the answer speaks of first: the first that pays at the asked price, or the one that comes nearest; of orders the largest,
-    /// or the smallest where pieces are made to order.
+    /// The size the answer speaks of first: the one that is advised for a season; else the first that pays at the asked price, or the one
+    /// that comes nearest; of orders the largest, or the smallest where pieces are made to order.
     pub about: u32,
     /// Pieces can be spoiled and are not made again: a trial may come out short. An order never does.
     pub short: bool,
@@ -374,15 +374,17 @@ fn answer(
     let spoils = scenario.steps.iter().any(|step| step.spoil > 0.0);
     let first_paying = sizes.iter().find(|s| s.reach.share >= scenario.confidence);
     let about = match made_for {
-        MadeFor::Batches => first_paying.map(|s| s.size).or_else(|| {
-            let sizes = sizes.iter().zip(rates);
-            nearest(
-                scenario,
-                &sizes
-                    .map(|(s, rate)| ((s.size, *rate), s.floor_asked.price))
-                    .collect::<Vec<_>>(),
-            )
-        }),
+        MadeFor::Batches => season::advised(scenario, settings)
+            .or(first_paying.map(|s| s.size))
+            .or_else(|| {
+                let sizes = sizes.iter().zip(rates);
+                nearest(
+                    scenario,
+                    &sizes
+                        .map(|(s, rate)| ((s.size, *rate), s.floor_asked.price))
+                        .collect::<Vec<_>>(),
+                )
+            }),
         MadeFor::Order => None,
     };
     Floors {

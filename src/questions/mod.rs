@@ -77,10 +77,11 @@ pub fn trials_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeTri
 /// Trials behind the choice of a size where none was asked for.
 pub const CHOICE_TRIALS: u64 = 10_000;
 
-/// The size a question is asked about where none is named ([`size_of`]).
+/// The size a question is asked about where none is named: the one that [`season`] advises where a season ends, as that is what is made
+/// then, whether or not it pays as surely as asked; else [`size_of`] a quick sweep.
 #[must_use]
 pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
-    size_of(&quick_sweep(scenario, settings))
+    season::advised(scenario, settings).unwrap_or_else(|| size_of(&quick_sweep(scenario, settings)))
 }
 
 /// How many trials a question simulates that looks at one size under many settings: `usual`, or fewer if a trial has more than `most`

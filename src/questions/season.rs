@@ -219,7 +219,7 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
     let columns = engine.answer_sizes(settings.trials, &|done| progress(done * part), |simulated| {
         Columns::new(&plan, simulated)
     });
-    let best = best_of(&columns);
+    let best = best_of(&surpluses(&columns));
     let places = [0.1, 0.9].map(|q| QuantileRank::new(settings.trials as usize, q));
     let sizes: Vec<SeasonSize> = columns
         .iter()
@@ -266,16 +266,34 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
     }
 }
 
-/// The size with the largest mean surplus; of sizes that are level but for rounding, the smallest.
-fn best_of(columns: &[Columns]) -> usize {
+/// The place of the largest mean surplus; of those that are level but for rounding, the first.
+fn best_of(surplus: &[f64]) -> usize {
     let mut best = 0;
-    for (k, column) in columns.iter().enumerate() {
-        let (now, before) = (column.surplus_mean.mean, columns[best].surplus_mean.mean);
-        if now > before + 1e-12 * before.abs().max(1.0) {
+    for (k, now) in surplus.iter().enumerate() {
+        let before = surplus[best];
+        if *now > before + 1e-12 * before.abs().max(1.0) {
             best = k;
         }
     }
     best
+}
+
+/// The size that [`run`] advises with its usual trials; `None` without a season.
+pub(super) fn advised(scenario: &Scenario, settings: &Settings) -> Option<u32> {
+    scenario.season.as_ref()?;
+    let plan = Plan::new(scenario);
+    let engine = Engine::new(&plan, settings.seed);
+    let surplus = settings.on_threads(|| {
+        engine.answer_sizes(TRIALS, &|_| (), |simulated| {
+            Columns::new(&plan, simulated).surplus_mean.mean
+        })
+    });
+    scenario.batch.sizes.get(best_of(&surplus)).copied()
+}
+
+/// The mean surplus of each size.
+fn surpluses(columns: &[Columns]) -> Vec<f64> {
+    columns.iter().map(|column| column.surplus_mean.mean).collect()
 }
 
 /// One size's simulated seasons.
@@ -496,7 +514,7 @@ fn price_response(
     };
     let look = |price: f64| {
         let columns = at_price(plan, price, curve_trials);
-        columns[best_of(&columns)].point(price, buyers_at(price))
+        columns[best_of(&surpluses(&columns))].point(price, buyers_at(price))
     };
     let curve = price_curve(asked, &look, progress);
     // Where demand falls no faster than the price rises and a piece costs anything, dearer always brings more; a peak on the

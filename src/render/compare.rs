@@ -12,6 +12,7 @@ use super::format::{
 };
 use super::page::Page;
 use super::plot::Plot;
+use super::question::Question;
 use super::words::{self, each_once, earns, joined};
 use super::{Render, sweep, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Compared, Limit, Pair};
@@ -620,8 +621,10 @@ fn care(answer: &Compare) -> String {
 fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     let mut said = Vec::new();
     let chosen = |which: Chosen| letters(answer, |entry| entry.chosen == which).join(", ");
+    let advised = format!("the size that {} advises", Question::Season.named(look));
     let sizes: Vec<String> = [
         (Chosen::MadeToOrder, "the single piece, as it is made to order"),
+        (Chosen::Advised, advised.as_str()),
         (Chosen::FirstThatPays, "the first size that pays"),
         (Chosen::BestRate, "the size that earns most, as none pays"),
     ]

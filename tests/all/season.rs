@@ -12,8 +12,9 @@ use std::process::Output;
 
 use assert_cmd::Command;
 use batchwright_core::model;
-use batchwright_core::questions::Settings;
+use batchwright_core::questions::compare::{self, Chosen};
 use batchwright_core::questions::season::{self, SeasonAnswer, SeasonSize};
+use batchwright_core::questions::{Settings, floor, size_to_ask_about, sweep};
 use batchwright_core::scenario::{ASKED_PRICE, Buyers, Scenario, read};
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -708,4 +709,33 @@ fn a_steady_seller_is_answered_as_such() {
     assert!(a.status.success() && a.stdout == b.stdout);
     let said = |output: &Output| String::from_utf8_lossy(&output.stderr).contains("there is no [season]");
     assert!(said(&a) && !said(&b));
+}
+
+/// Setup of an hour, half an hour a piece and 20 an hour; 30 a piece, 4 or 10 buyers two and three times in five. One at a time pays already. Ten
+/// leave 30 x (0.4 x 4 + 0.6 x 10) - 20 - 100 = 108, four only 60: whoever asks further asks about ten.
+#[test]
+fn other_questions_speak_of_the_size_that_is_advised() {
+    let text = "target = 20\nconfidence = '50 %'\n[batch]\nsizes = '1..12'\n[[step]]\nname = 'make'\nsetup = '1 h'\neach = '30 min'\n\
+                [sale]\nprice = 30\n[season]\nbuyers = { shape = 'logged', values = [4, 4, 10, 10, 10] }\nclearance = 0\n";
+    let shop = read("test.toml", text, &[]).unwrap_or_else(|faults| panic!("{}", faults.render(false, 100)));
+    assert_eq!(answer(&shop, TRIALS).best_by_surplus, 10);
+    let few = Settings {
+        trials: 1_000,
+        ..Settings::default()
+    };
+    assert_eq!(sweep::run(&shop, &few, &|_| ()).first_paying_size, Some(1));
+    assert_eq!(size_to_ask_about(&shop, &few), 10);
+    assert_eq!(floor::run(&shop, &few, &|_| ()).about, 10);
+    let asked = compare::Question {
+        sizes: Vec::new(),
+        hours_a_week: None,
+        files: Vec::new(),
+    };
+    let compared = compare::run(&[shop.clone(), shop], &asked, &few, &|_| ());
+    assert!(
+        compared
+            .entries
+            .iter()
+            .all(|entry| entry.chosen == Chosen::Advised && entry.run.size == 10)
+    );
 }

@@ -88,26 +88,30 @@ fn both(answer: &Compare, pair: &Pair) -> [(char, String, f64); 2] {
     })
 }
 
-/// Where the simulation cannot tell the two apart.
+/// Where the simulation cannot tell the two apart. Long titles stand in the first sentence, which says little else.
 fn as_good(answer: &Compare, pair: &Pair) -> Vec<String> {
     let currency = answer.currency.as_str();
     let [(a, one, first), (b, other, second)] = both(answer, pair);
-    let mut said = vec![if same_product(answer, pair) {
-        format!("Expect as much from {a} as from {b}.")
+    let (certain, is) = (both_certain(answer, pair), earns(first, currency));
+    let also = and_earns(first, second, currency);
+    let named = if certain {
+        format!("With {a}, {one}, and with {b}, {other}, an hour {is} alike.")
     } else {
-        format!("Make {a} or {b}, as you like.")
+        format!("On average an hour {is} with {a}, {one}, and {also} with {b}, {other}.")
+    };
+    let short = words::is_short(&named);
+    let mut said = vec![match (same_product(answer, pair), short) {
+        (true, true) => format!("Expect as much from {a} as from {b}."),
+        (true, false) => format!("Expect as much from {a}, {one}, as from {b}, {other}."),
+        (false, true) => format!("Make {a} or {b}, as you like."),
+        (false, false) => format!("Make {a}, {one}, or {b}, {other}, as you like."),
     }];
-    if both_certain(answer, pair) {
-        said.push(format!(
-            "With {a}, {one}, and with {b}, {other}, an hour {} alike.",
-            earns(first, currency)
-        ));
-    } else {
-        said.push(format!(
-            "On average an hour {} with {a}, {one}, and {} with {b}, {other}.",
-            earns(first, currency),
-            and_earns(first, second, currency)
-        ));
+    said.push(match (short, certain) {
+        (true, _) => named,
+        (false, true) => format!("With {a} and with {b} an hour {is} alike."),
+        (false, false) => format!("On average an hour {is} with {a} and {also} with {b}."),
+    });
+    if !certain {
         said.push(format!(
             "That is the same, as far as {} batches can tell.",
             count(answer.trials)
