@@ -44,11 +44,7 @@ pub fn is_of_left_over(scenario: &Scenario) -> bool {
 /// A piece that is left over when a season ends. One that saves making another is worth no more than it costs to make, with each hour at
 /// the target.
 fn left_over(scenario: &Scenario) -> Option<Endless> {
-    scenario.season.as_ref()?;
-    let left = endless(
-        &without_orders(scenario, plain_sale(leftover_at_most(scenario))),
-        &[0.0],
-    );
+    let left = endless(&all_left_over(scenario)?, &[0.0]);
     let most = if leftovers_save_making(scenario) {
         scenario.target_per_hour
     } else {
@@ -58,6 +54,12 @@ fn left_over(scenario: &Scenario) -> Option<Endless> {
         rate: left.rate.min(most),
         ..left
     })
+}
+
+/// The scenario with every piece left over when its season ends, each at what one is worth.
+pub(super) fn all_left_over(scenario: &Scenario) -> Option<Scenario> {
+    scenario.season.as_ref()?;
+    Some(without_orders(scenario, plain_sale(leftover_at_most(scenario))))
 }
 
 /// One more piece in an endless batch, at the mean pace.

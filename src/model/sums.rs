@@ -10,6 +10,7 @@
 //! bought at the plain price: where packs or price breaks change what is paid, as many as cost the same. Money is in the scenario's
 //! own currency. Where price breaks meet a range, what is cheapest at the means is bought. A count hangs on no price and no time; demand is what it is at the asked price.
 
+use super::ceiling::all_left_over;
 use super::counts::{Sold, arrivals, at_steps, good, learning_factor, learning_sums, order_size, sold_by_way, unsold};
 use super::hours::order_minutes;
 use super::money::back;
@@ -116,6 +117,10 @@ pub struct Sums {
     pub sizes: Vec<(u32, Counts)>,
     /// The counts of one more piece in an endless batch ([`mod@super::ceiling`]).
     pub endless: Counts,
+    /// The same of one that is left over when a season ends; `None` without one.
+    pub left_over: Option<Counts>,
+    /// Whether that earns no more than the target, as it is worth what making it costs.
+    pub saves_making: bool,
     /// Materials, by index, at whose price breaks the cheapest purchase is taken at the means of price and waste. That is near the mean
     /// and not the mean.
     pub near: Vec<usize>,
@@ -210,6 +215,8 @@ impl Sums {
             materials: bought.collect(),
             sizes,
             endless: endless(scenario),
+            left_over: left_over(scenario),
+            saves_making: worth::leftovers_save_making(scenario),
             near: (0..scenario.materials.len())
                 .filter(|number| near(scenario, *number))
                 .collect(),
@@ -248,6 +255,14 @@ impl Sums {
             profit: income - materials - overhead + counts.besides,
             per_price,
         }
+    }
+
+    /// The long-run rate that no batch passes, as [`super::ceiling()`] has it.
+    #[must_use]
+    pub fn ceiling(&self) -> f64 {
+        let most = if self.saves_making { self.target } else { f64::INFINITY };
+        let left = self.left_over.iter().map(|counts| self.total(counts).rate().min(most));
+        left.fold(self.total(&self.endless).rate(), f64::max)
     }
 
     /// The list price at which these counts earn the target; `None` where no price does it.
@@ -346,6 +361,17 @@ fn endless(scenario: &Scenario) -> Counts {
     }
 }
 
+/// The counts of one more piece that is left over when a season ends.
+fn left_over(scenario: &Scenario) -> Option<Counts> {
+    let none = vec![0.0; scenario.sales().len()];
+    Some(Counts {
+        pieces: none.clone(),
+        orders: none,
+        besides: arrivals(scenario).1 * worth::leftover_at_most(scenario),
+        ..endless(&all_left_over(scenario)?)
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -416,6 +442,23 @@ mod tests {
                 money::floor(&shop, *size).unwrap().unwrap(),
             );
         }
-        close(sums.total(&sums.endless).rate(), ceiling(&shop));
+        close(sums.ceiling(), ceiling(&shop));
+    }
+
+    /// What is left over may earn more an hour than what sells, which has to be packed: cleared at a price, or carried on.
+    #[test]
+    fn the_ceiling_may_be_of_what_is_left_over() {
+        for pack in ["60 min", "20 min"] {
+            for left in ["clearance = 8", "leftover = \"carry\"\nhold = \"20 %\"\nweeks = 26"] {
+                let text = format!(
+                    "target = 40\n[[step]]\nname = \"carve\"\nsetup = \"20 min\"\neach = \"10 min\"\nspoil = \"10 %\"\n\
+                     [[step]]\nname = \"pack\"\nper_order = \"{pack}\"\n[[material]]\nname = \"box\"\nper_order = 1\nprice = 2\n\
+                     [sale]\nprice = 30\n[season]\nbuyers = \"8 / 12\"\n{left}\n"
+                );
+                let shop = crate::scenario::read("test", &text, &[]).expect("it reads");
+                let (found, due) = (Sums::of(&shop).unwrap().ceiling(), ceiling(&shop));
+                assert!((found - due).abs() < 1e-9, "{pack}, {left}: {found} against {due}");
+            }
+        }
     }
 }

@@ -428,8 +428,7 @@ fn batches(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places) -> Result
         }
     }
     let endless = first + shown.len() as u32 + 1;
-    sheet.write_string(endless, 0, "one more, without end")?;
-    batch(sheet, endless, wanted, places, (1, &sums.endless))?;
+    let (last, most) = without_end(sheet, wanted, places, (endless, shown.len()))?;
     chart(sheet, wanted, places, (first, shown.len()))?;
     let bold = bold(&money);
     sheet.write_string(verdicts, 0, "Fewest that reach it on average")?;
@@ -442,13 +441,12 @@ fn batches(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places) -> Result
     let whole = bold.clone().set_num_format(Form::Count.sheet());
     sheet.write_formula_with_format(verdicts, 1, Formula::new(formula).set_result(said), &whole)?;
     sheet.write_string(verdicts + 1, 0, "No batch passes")?;
-    let ceiling = sums.total(&sums.endless).rate();
-    let formula = Formula::new(format!("={}", cell(endless, 7))).set_result(ceiling.to_string());
+    let formula = Formula::new(most).set_result(sums.ceiling().to_string());
     sheet.write_formula_with_format(verdicts + 1, 1, formula, &bold)?;
     sheet.write_string_with_format(verdicts + 1, 2, "an hour, on average", &small_format().set_indent(1))?;
     let notes = notes(sums, shown.len());
-    let end = endless + 2 + notes.len() as u32;
-    for (row, said) in (endless + 2..).zip(notes) {
+    let end = last + 2 + notes.len() as u32;
+    for (row, said) in (last + 2..).zip(notes) {
         sheets::note(sheet, row, ACROSS, &said)?;
     }
     // The heads of the sizes stand on the pages that follow too.
@@ -456,6 +454,30 @@ fn batches(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places) -> Result
         .set_repeat_rows(first - 1, first - 1)?
         .set_print_fit_to_pages(1, sheets::pages(end));
     Ok(())
+}
+
+/// One more piece of an endless batch, sold or left over, below so many sizes: the last row, and the formula of what no batch passes.
+fn without_end(
+    sheet: &mut Worksheet,
+    wanted: &SumSheets,
+    places: &Places,
+    (row, sizes): (u32, usize),
+) -> Result<(u32, String), XlsxError> {
+    let sums = wanted.sums;
+    sheet.write_string(row, 0, "one more, without end")?;
+    batch(sheet, row, wanted, places, (1, &sums.endless))?;
+    let [sold, left] = [row, row + 1].map(|row| cell(row, 7));
+    let Some(counts) = &sums.left_over else {
+        return Ok((row, format!("={sold}")));
+    };
+    sheet.write_string(row + 1, 0, "one more, left over")?;
+    batch(sheet, row + 1, wanted, places, (sizes as u16 + 2, counts))?;
+    let most = if sums.saves_making {
+        format!("=MAX({sold},MIN({left},target))")
+    } else {
+        format!("=MAX({sold},{left})")
+    };
+    Ok((row + 1, most))
 }
 
 fn bold(money: &Format) -> Format {
@@ -573,7 +595,7 @@ fn floor(sheet: &mut Worksheet, row: u32, batch: &Batch, total: &Total, money: &
     Ok(())
 }
 
-/// The sheet of counts: a column a size, the endless batch first.
+/// The sheet of counts: a column a size, the endless batch first, and last one more piece that is left over.
 fn counts(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places, sums: &Sums) -> Result<(), XlsxError> {
     sheet
         .set_name(&wanted.sheets[1])?
@@ -615,12 +637,15 @@ fn counts(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places, sums: &Sum
         .sizes
         .iter()
         .take(MOST_SIZES)
-        .map(|(size, counts)| (Some(*size), counts));
+        .map(|(size, counts)| (size.to_string(), counts));
+    let left = sums.left_over.iter().map(|counts| ("left over".to_owned(), counts));
+    let all = std::iter::once(("one more".to_owned(), &sums.endless))
+        .chain(sizes)
+        .chain(left);
     let plain = number();
     let right = head_format().set_align(FormatAlign::Right);
-    for (k, (size, counted)) in std::iter::once((None, &sums.endless)).chain(sizes).enumerate() {
+    for (k, (head, counted)) in all.enumerate() {
         let column = k as u16 + 1;
-        let head = size.map_or_else(|| "one more".to_owned(), |size| size.to_string());
         sheet.write_string_with_format(2, column, head, &right)?;
         let rows = [
             &counted.rounds[..],

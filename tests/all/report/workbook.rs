@@ -86,6 +86,17 @@ fn sums_of_the_workbook_are_near_the_simulated_ones() {
         let answer = json("sweep", &file, &[]);
         let sizes = answer["sizes"].as_array().expect("sizes");
         assert_eq!(found.len(), sizes.len(), "{name}");
+        let most = sheet
+            .rows()
+            .find(|row| row[0] == Data::String("No batch passes".to_owned()));
+        let Some(Data::Float(most)) = most.map(|row| &row[1]) else {
+            panic!("{name}: no ceiling")
+        };
+        let ceiling = answer["ceiling"].as_f64().expect("a ceiling");
+        assert!(
+            (most - ceiling).abs() <= 1e-9 * ceiling.abs(),
+            "{name}: {most} against {ceiling}"
+        );
         for ([size, hours, profit, rate, _], simulated) in found.iter().zip(sizes) {
             let figure = |path: &str| simulated.pointer(path).and_then(Value::as_f64).expect("a figure");
             assert_eq!(*size, figure("/size"));
