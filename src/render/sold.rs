@@ -503,7 +503,8 @@ fn law(sold: &Sold) -> String {
             format!(" As far as the log can tell, an offer is as likely to sell on every day{shape}.")
         }
         (Some(Law::Uneven), clearly, _) => format!(
-            " Some offers sell better than others by more than chance{}.",
+            " Some offers sell better than others by more than chance{}. What is asked for a week is meant for the average offer. In \
+             the table, offers that stood longer count for more.",
             surely(clearly)
         ),
         (Some(Law::Ageing), clearly, _) => format!(

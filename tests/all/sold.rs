@@ -197,6 +197,35 @@ fn one_price_is_events_over_exposure() {
 
 /// Six Saturdays at a market, from which 3 of 5 are sold each time, are 3 a week, and not 3 on each of its days; every other Saturday, half of
 /// that. A page of its own, open all the time, has its days as the market's calendar; a season has days for sale and none between.
+/// Six offers sell 11 pieces in a week each, and six none in five weeks: 66 pieces in 252 days are 1.83 a week where each day counts alike, and
+/// 5.5 where each offer does, as half of them sell 11 a week. The page says which is which.
+#[test]
+fn the_two_rates_of_an_uneven_log_are_told_apart() {
+    let mut log = "listed,price,pieces,left,sold,until\n".to_owned();
+    for month in 1..=6 {
+        log += &format!("2027-{month:02}-01,26,12,1,,2027-{month:02}-08\n");
+        log += &format!("2028-{month:02}-01,26,12,12,,2028-{:02}-05\n", month + 1);
+    }
+    let answer = learned(LABELS, &log);
+    let days: f64 = answer.counted.prices.iter().map(|at| at.days).sum();
+    let sold: u64 = answer.counted.prices.iter().map(|at| at.sold).sum();
+    let buyers = answer.buyers.unwrap();
+    let (by_day, by_offer) = (7.0 * sold as f64 / days, buyers.week.value / buyers.open_at_once);
+    assert!(
+        (by_day - 1.83).abs() < 0.05 && by_offer > 1.5 * by_day,
+        "{by_day} {by_offer}"
+    );
+    let page = answer.text(&Look::page(false));
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "Some offers sell better than others",
+        "What is asked for a week is meant for the average offer.",
+        "In the table, offers that stood longer count for more.",
+    ] {
+        assert!(page.contains(said), "{said}: {page}");
+    }
+}
+
 #[test]
 fn a_market_comes_as_often_a_week_as_in_the_log() {
     let market = |every: i64| {
