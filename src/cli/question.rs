@@ -33,7 +33,7 @@ pub(super) struct Given<const TRIALS: u64> {
     #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value)]
     pub(super) set: Vec<(String, String)>,
     /// Ask another price per piece, tax included: channels' own prices move with it, and buyers answer to it as [season] says
-    #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MONEY", value_parser = plain_price, allow_negative_numbers = true)]
     pub(super) price: Option<f64>,
     /// What an hour should earn
     #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
@@ -449,8 +449,17 @@ pub(super) fn key_and_value(text: &str) -> Result<(String, String), String> {
 pub(super) fn plain_amount(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(value) if value.is_finite() && value >= 0.0 => Ok(value),
-        Ok(_) => Err("an amount of money is a number, 0 or more".to_owned()),
+        Ok(_) => Err("write 0 or more, for example 62 or 58.50".to_owned()),
         Err(_) => Err("write a plain number, for example 62 or 58.50".to_owned()),
+    }
+}
+
+/// A price, which brings in something.
+fn plain_price(text: &str) -> Result<f64, String> {
+    match plain_amount(text) {
+        Ok(price) if price > 0.0 => Ok(price),
+        Err(why) if text.trim().parse::<f64>().is_err() => Err(why),
+        _ => Err("a price is more than 0: write for example 62 or 58.50".to_owned()),
     }
 }
 
@@ -513,6 +522,14 @@ mod tests {
     #[test]
     fn money_on_the_command_line_is_plain() {
         assert_eq!(plain_amount("58.50"), Ok(58.5));
+        assert_eq!(plain_price("58.50"), Ok(58.5));
+        for bad in ["-3", "0"] {
+            assert!(
+                plain_price(bad).is_err_and(|why| why.starts_with("a price is more than 0")),
+                "{bad}"
+            );
+        }
+        assert!(plain_price("dear").is_err_and(|why| why.starts_with("write a plain number")));
         for bad in ["", "-1", "nan", "inf", "58,50", "58 EUR"] {
             assert!(plain_amount(bad).is_err(), "{bad}");
         }

@@ -262,6 +262,13 @@ impl ReportCommand {
 }
 
 fn kind(out: &Path) -> Result<Kind, String> {
+    if out.file_name().is_none() || out.is_dir() {
+        return Err(format!(
+            "batchwright: --out {}: this is a folder; name the file in it too, for example {}",
+            shown(out),
+            shown(&out.join("report.html"))
+        ));
+    }
     let ending = out.extension().and_then(OsStr::to_str).map(str::to_ascii_lowercase);
     match ending.as_deref() {
         Some("html" | "htm") => Ok(Kind::Page),
@@ -284,6 +291,11 @@ mod tests {
         assert_eq!(kind(Path::new("a.b/c.xlsx")), Ok(Kind::Workbook));
         for bad in ["a", "a.pdf", "a.xls", ".html", "html"] {
             assert!(kind(Path::new(bad)).is_err(), "{bad}");
+        }
+        for folder in [".", "..", "src"] {
+            assert!(
+                kind(Path::new(folder)).is_err_and(|said| said.ends_with(&format!("for example {folder}/report.html")))
+            );
         }
         assert!(kind(Path::new("a.pdf")).is_err_and(|said| said.ends_with("for example a.html")));
     }

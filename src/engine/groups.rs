@@ -218,6 +218,9 @@ fn of_step(i: usize, step: &Step) -> [Option<Group>; 5] {
 }
 
 fn of_material(i: usize, material: &Material) -> [Option<Group>; 2] {
+    if !material.is_used() {
+        return [None, None];
+    }
     let n = material.name.as_str();
     let mut prices = std::iter::once(&material.price).chain(material.breaks.iter().map(|b| &b.price));
     let dearer = prices.any(|price| !price.is_certain());

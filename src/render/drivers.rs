@@ -160,6 +160,12 @@ fn less_of(lever: &Lever) -> String {
     }
 }
 
+/// The same with what it does: `10 % off the fee adds`, `10 % fewer returns add`.
+fn adds(lever: &Lever) -> String {
+    let many = matches!(lever.kind, Kind::Spoil | Kind::Second | Kind::Redo | Kind::Returns);
+    format!("{} {}", less_of(lever), if many { "add" } else { "adds" })
+}
+
 /// Where to work: at most three sentences.
 fn opening(answer: &Drivers) -> Vec<String> {
     let mut said = vec![advice(answer)];
@@ -199,13 +205,13 @@ fn more(answer: &Drivers) -> Vec<String> {
         .filter(|l| !is_time(l.kind))
         .filter_map(|l| Some((l, l.tenth.filter(|g| g.mean > 0.0 && is_some_amount(g.mean, currency))?)))
         .take(2)
-        .map(|(l, gain)| (less_of(l), money(gain.mean, currency)))
+        .map(|(l, gain)| (adds(l), money(gain.mean, currency)))
         .collect();
     let mut said = Vec::new();
     match besides.as_slice() {
-        [(less, adds)] => said.push(format!("Besides time, {less} adds {adds} to the hour.")),
-        [(less, adds), (also, also_adds)] => said.push(format!(
-            "Besides time, {less} adds {adds} to the hour, and {also} adds {also_adds}."
+        [(adds, gain)] => said.push(format!("Besides time, {adds} {gain} to the hour.")),
+        [(adds, gain), (also, also_gain)] => said.push(format!(
+            "Besides time, {adds} {gain} to the hour, and {also} {also_gain}."
         )),
         _ => {}
     }

@@ -238,13 +238,7 @@ fn helper(scenario: &Scenario, said: &mut Vec<String>) {
 fn materials(scenario: &Scenario, said: &mut Vec<String>) {
     for material in &scenario.materials {
         let name = &material.name;
-        let used = [
-            material.per_piece,
-            material.per_batch,
-            material.per_round,
-            material.per_order,
-        ];
-        if used.iter().all(|amount| *amount == 0.0) {
+        if !material.is_used() {
             said.push(format!(
                 "material `{name}` is never used: give per_piece, per_batch, per_round or per_order"
             ));

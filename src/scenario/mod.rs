@@ -226,6 +226,16 @@ pub struct Material {
     pub at: usize,
 }
 
+impl Material {
+    /// Whether any of it goes into anything.
+    #[must_use]
+    pub fn is_used(&self) -> bool {
+        [self.per_piece, self.per_batch, self.per_round, self.per_order]
+            .iter()
+            .any(|amount| *amount != 0.0)
+    }
+}
+
 /// What happens to what is bought and not used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Leftover {

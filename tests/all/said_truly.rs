@@ -329,3 +329,16 @@ fn what_makes_no_full_set_counts_what_is_said() {
         );
     }
 }
+
+/// Several returns add, one fee adds; a material that nothing uses has no lever and makes no batches differ.
+#[test]
+fn levers_are_of_what_is_there() {
+    let shop = scenario(
+        "target = 20\n[[step]]\nname = \"cut\"\neach = \"10 min\"\n[[material]]\nname = \"wax\"\nprice = \"2 / 3 / 5\"\nper_piece = 0\n\
+         waste = \"0 / 10 %\"\n[sale]\nprice = 20\nfee = \"5 %\"\nreturned = \"5 %\"\n",
+    );
+    let page = said(&drivers::run(&shop, 1, &settings(2_000), &|_| ()));
+    says(&page, "10 % off the fee adds ");
+    says(&page, "10 % fewer returns add ");
+    does_not_say(&page, "wax");
+}

@@ -272,7 +272,7 @@ impl View<'_> {
 
     fn material_changes(&self, out: &mut Vec<Change>) {
         let money = unit_of_money(self.scenario.target_per_hour);
-        for (i, material) in self.scenario.materials.iter().enumerate() {
+        for (i, material) in self.scenario.materials.iter().enumerate().filter(|(_, m)| m.is_used()) {
             // Scaled, not shifted: no draw falls below nothing, and which break is bought up to stays as it was.
             let scaled = |what: Use, has: f64, less: f64| {
                 let stream = part(what, &material.name);

@@ -78,6 +78,25 @@ impl Written<'_> {
     }
 }
 
+/// What `changes` may say, of a step that the file has.
+fn example(plain: &Table) -> String {
+    const TIMES: [&str; 4] = ["each", "setup", "per_order", "once"];
+    let steps = plain.get("step").map(|(_, node)| &node.value);
+    let Some(Value::List(steps)) = steps else {
+        return "[\"sale.post = 9\"]".to_owned();
+    };
+    // A name with other letters has to be quoted in a key.
+    let plain_name = |name: &str| !name.is_empty() && name.chars().all(|c| c.is_alphanumeric() || c == ' ');
+    let change = steps.iter().filter_map(Node::as_table).find_map(|step| {
+        let Value::Text(name, _) = &step.get("name")?.1.value else {
+            return None;
+        };
+        let time = TIMES.into_iter().find(|time| step.get(time).is_some())?;
+        plain_name(name).then(|| format!("\"step.{name}.{time} = 12 / 15 / 30 min\", "))
+    });
+    format!("[{}\"sale.post = 9\"]", change.unwrap_or_default())
+}
+
 impl Reader<'_> {
     /// Own misfortunes; `self.faults` holds what is wrong with the scenario itself.
     pub(super) fn misfortunes(&mut self, top: &Section<'_>) -> Vec<Misfortune> {
@@ -87,6 +106,7 @@ impl Reader<'_> {
         };
         let mut plain = top.table.clone();
         plain.entries.retain(|(key, _)| key.text != "misfortune");
+        let example = example(&plain);
         let mut names = Vec::new();
         let mut found = Vec::new();
         for (table, place) in &list {
@@ -100,7 +120,7 @@ impl Reader<'_> {
             self.unknown_keys(&s);
             let name = self.name(&s, "misfortune");
             names.push(name.clone());
-            let changes = self.changes(&s);
+            let changes = self.changes(&s, &example);
             if let Some(scenario) = self.changed(&s, &plain, &changes, clean) {
                 found.push(Misfortune {
                     name,
@@ -112,10 +132,9 @@ impl Reader<'_> {
         found
     }
 
-    fn changes<'n>(&mut self, s: &Section<'n>) -> Vec<Written<'n>> {
-        const EXAMPLE: &str = "[\"step.fire.each = 12 / 15 / 30 min\", \"sale.post = 9\"]";
+    fn changes<'n>(&mut self, s: &Section<'n>, example: &str) -> Vec<Written<'n>> {
         let Some(node) = s.get("changes") else {
-            self.missing(s, "changes");
+            self.missing_as(s, "changes", example);
             return Vec::new();
         };
         let Value::List(list) = &node.value else {
@@ -124,7 +143,7 @@ impl Reader<'_> {
                 "changes",
                 format!("this must be a list of changes, not {}", node.kind()),
                 "must be a list",
-                format!("write each change as text in a list: `changes = {EXAMPLE}`"),
+                format!("write each change as text in a list: `changes = {example}`"),
             );
             return Vec::new();
         };
@@ -134,7 +153,7 @@ impl Reader<'_> {
                 "changes",
                 "nothing is changed".to_owned(),
                 "empty",
-                format!("write for example `changes = {EXAMPLE}`"),
+                format!("write for example `changes = {example}`"),
             );
         }
         let mut written: Vec<Written<'n>> = Vec::new();
@@ -148,7 +167,7 @@ impl Reader<'_> {
                         quoted(item.raw(self.sources).trim_matches('"'))
                     ),
                     "a key, `=` and a value are due",
-                    format!("write it in quotes, as `--set` takes it: `changes = {EXAMPLE}`"),
+                    format!("write it in quotes, as `--set` takes it: `changes = {example}`"),
                 ));
                 continue;
             };

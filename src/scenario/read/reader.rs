@@ -176,7 +176,12 @@ impl Reader<'_> {
     }
 
     pub(super) fn missing(&mut self, s: &Section<'_>, key: &str) {
-        let (meaning, example) = s.key(key).map_or(("", ""), |key| (key.needed, key.example));
+        self.missing_as(s, key, s.key(key).map_or("", |key| key.example));
+    }
+
+    /// The same with an example of this file.
+    pub(super) fn missing_as(&mut self, s: &Section<'_>, key: &str, example: &str) {
+        let meaning = s.key(key).map_or("", |key| key.needed);
         // Written under a section by mistake it is reported there.
         let strayed = |node: &Node| match &node.value {
             Value::Table(t) => t.get(key).is_some(),
