@@ -120,7 +120,7 @@ struct Looked {
     /// Texts that it is set against.
     #[serde(default)]
     others: Vec<String>,
-    /// Pieces in a batch of each of these, `null` for the fewest that pay; absent: as many as of the text.
+    /// Pieces in a batch of each of these, `null` for as many as are advised; absent: as many as of the text.
     #[serde(default)]
     sizes: Vec<Option<u32>>,
     /// The work log, or the sales log.

@@ -109,7 +109,7 @@ fn what_is_not_shared_out_one_worker_answers() {
     }
 }
 
-/// Each product that stands beside another has a size of its own, or the fewest pieces that pay.
+/// Each product that stands beside another has a size of its own, or as many pieces as are advised.
 #[test]
 fn what_stands_beside_has_its_own_size() {
     let sizes = |asked: Value| -> Vec<u64> {

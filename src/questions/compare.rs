@@ -208,7 +208,7 @@ impl Compare {
 /// What is asked besides the scenarios.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Question {
-    /// A size for each scenario, in order; none: the fewest pieces that pay.
+    /// A size for each scenario, in order; none: as many pieces as are advised.
     pub sizes: Vec<Option<u32>>,
     /// Bench hours a week, whatever the scenarios say.
     pub hours_a_week: Option<f64>,

@@ -288,7 +288,7 @@ await test("what takes long says so, can be stopped, and can be had all the same
   assert.equal(await page.evaluate(() => document.activeElement.id), "answer-head");
 });
 
-await test("each product that stands beside another has a size of its own, or the fewest pieces that pay", async (page) => {
+await test("each product that stands beside another has a size of its own, or as many pieces as are advised", async (page) => {
   await drop(page, "tops.toml", scenario("spinning-tops.toml"));
   await whole(page);
   await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
@@ -306,7 +306,7 @@ await test("each product that stands beside another has a size of its own, or th
   const sizes = () => page.locator("#answer tbody").first().locator("tr").evaluateAll((rows) => rows.map((row) => row.cells[2].textContent));
   const [rail, tops] = await sizes();
   const field = page.getByLabel(/^Pieces in a batch of (?!Oak)/);
-  assert.equal(await field.getAttribute("placeholder"), "the fewest that pay");
+  assert.equal(await field.getAttribute("placeholder"), "as many as are advised");
   await field.fill("37");
   await settled(page);
   assert.deepEqual(await sizes(), [rail, "37"]);
@@ -314,7 +314,7 @@ await test("each product that stands beside another has a size of its own, or th
   await settled(page);
   assert.deepEqual(await sizes(), ["14", "37"]);
   await field.fill("0");
-  await page.getByText("Until then it is about the fewest that pay.").last().waitFor();
+  await page.getByText("Until then it is about as many as are advised.").last().waitFor();
   await settled(page);
   assert.deepEqual(await sizes(), ["14", tops]);
 });
@@ -329,7 +329,7 @@ await test("a price and bad luck can be asked about of as many pieces as the com
   assert.match(await page.locator("#answer").innerText(), /12,000/);
   assert.equal(await page.locator(".wrong:visible").count(), 0);
   await pieces.fill("100001");
-  await page.getByText("from 1 to 100,000. Until then it is about the fewest that pay.").waitFor();
+  await page.getByText("from 1 to 100,000. Until then it is about as many as are advised.").waitFor();
   await pieces.fill("12000");
   await ask(page, "What is worth working on?");
   await settled(page);

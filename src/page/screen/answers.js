@@ -16,7 +16,7 @@ const answers = (() => {
   let spokenOf = null;
   let due = "";
   let start = "";
-  /** What it is set against: pieces in a batch, or null for the fewest that pay, by product. */
+  /** What it is set against: pieces in a batch, or null for as many as are advised, by product. */
   let against = new Map();
   /** What is gone over: one figure or two, { key, from, to, unit } as text. */
   let along = [];
@@ -267,10 +267,10 @@ const answers = (() => {
         const most = rules.most(question);
         input.max = most ?? "";
         wrong.hidden = input.validity.valid;
-        wrong.textContent = `Write a whole number of pieces, from 1${most ? ` to ${most.toLocaleString("en-GB")}` : ""}. Until then it is about the fewest that pay.`;
+        wrong.textContent = `Write a whole number of pieces, from 1${most ? ` to ${most.toLocaleString("en-GB")}` : ""}. Until then it is about as many as are advised.`;
         take(input.validity.valid && input.value ? input.valueAsNumber : null);
       });
-      return make("div", {}, field(words, make("input", { type: "number", id, min: 1, step: 1, value: now ?? "", placeholder: "the fewest that pay", on: { input: read } })), wrong);
+      return make("div", {}, field(words, make("input", { type: "number", id, min: 1, step: 1, value: now ?? "", placeholder: "as many as are advised", on: { input: read } })), wrong);
     };
     if (about.sized) parts.push(pieces(about.others ? `Pieces in a batch of ${titleOf(page.product().text)}` : "Pieces in the batch", "size", sizeOf(), (now) => (size = now)));
     if (about.dated) {
