@@ -121,6 +121,30 @@ fn cures_are_taken_as_they_stand() {
     }
 }
 
+/// The most that is told to be taken off can be taken off, also where the shortest time has no end in minutes.
+#[test]
+fn what_a_jig_may_take_off_at_most_is_taken() {
+    for shortest in ["826 s", "4.43 s", "7.01 s", "4 min", "1 h 0.5 s"] {
+        let with = |less: &str| {
+            let text = format!(
+                "target = 30\n[[step]]\nname = \"drill\"\neach = \"{shortest}\"\n[sale]\nprice = 58\n[[jig]]\nname = \"stop\"\n\
+                 step = \"drill\"\neach = \"- {less}\"\n"
+            );
+            read_bytes("jig.toml", text.as_bytes(), &[])
+        };
+        let faults = with("2 h").unwrap_err();
+        let cure = faults.iter().next().unwrap().cure().to_owned();
+        let told = cure
+            .strip_prefix("take off at most ")
+            .unwrap()
+            .split(',')
+            .next()
+            .unwrap();
+        let taken = with(told);
+        assert!(taken.is_ok(), "{shortest}: {told}: {taken:?}");
+    }
+}
+
 #[test]
 fn every_fault_says_what_and_how_to_mend_it_at_a_place_in_the_text() {
     for path in scenarios() {

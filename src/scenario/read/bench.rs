@@ -292,23 +292,30 @@ impl Reader<'_> {
 
     /// A change that the step's time cannot bear.
     fn takes_too_much(&mut self, s: &Section<'_>, key: &str, time: &Spread) {
-        let (what, cure) = if matches!(time, Spread::Lognormal { .. }) {
-            (
-                "a lognormal time can be multiplied, not made longer or shorter by minutes".to_owned(),
-                "write a factor, for example `\"x 0.8\"`".to_owned(),
-            )
+        if matches!(time, Spread::Lognormal { .. }) {
+            let what = "a lognormal time can be multiplied, not made longer or shorter by minutes".to_owned();
+            self.at_value(
+                s,
+                key,
+                what,
+                "a factor is due",
+                "write one, for example `\"x 0.8\"`".to_owned(),
+            );
+            return;
+        }
+        let shortest = time.limits().0;
+        // Rounded down, so that what is told can be taken off.
+        let most = (shortest * 1e4).floor() / 1e4;
+        let factor = "write a factor, for example `\"x 0.5\"`";
+        let cure = if most > 0.0 {
+            format!("take off at most {} min, or {factor}", short(most))
         } else {
-            (
-                format!(
-                    "the step's `{key}` can be as short as {} min, so this takes more than there is",
-                    short(time.limits().0)
-                ),
-                format!(
-                    "take off at most {} min, or write a factor, for example `\"x 0.5\"`",
-                    short(time.limits().0)
-                ),
-            )
+            factor.to_owned()
         };
+        let what = format!(
+            "the step's `{key}` can be as short as {} min, so this takes more than there is",
+            short(shortest)
+        );
         self.at_value(s, key, what, "too much", cure);
     }
 

@@ -98,16 +98,16 @@ impl Reader<'_> {
             } else if *code == self.own_currency {
                 format!("{code} is the scenario's own currency, worth 1 of itself")
             } else {
-                match amounts::read(node, Rule::positive(Measure::Number), self.sources) {
-                    Ok(rate) => found.push(Currency {
-                        code: code.clone(),
-                        rate,
-                    }),
-                    Err(flaws) => {
-                        let owner = format!("`{code}` of [currencies]");
-                        self.faults.extend(flaws.into_iter().map(|f| f.of(&owner)));
-                    }
-                }
+                let rate = amounts::read(node, Rule::positive(Measure::Number), self.sources).unwrap_or_else(|flaws| {
+                    let owner = format!("`{code}` of [currencies]");
+                    self.faults.extend(flaws.into_iter().map(|f| f.of(&owner)));
+                    // It is written all the same: amounts in it have no fault of their own.
+                    Spread::Certain(1.0)
+                });
+                found.push(Currency {
+                    code: code.clone(),
+                    rate,
+                });
                 continue;
             };
             self.faults.push(Fault::new(
