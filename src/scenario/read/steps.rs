@@ -97,7 +97,8 @@ impl Reader<'_> {
             setup,
             each,
             per_order,
-            room: self.count(&s, "room"),
+            // A faulty one is some room all the same: a jig that widens it has no fault of its own.
+            room: self.count(&s, "room").or_else(|| s.get("room").map(|_| 1)),
             helped,
             others: self.certain(&s, "others").unwrap_or(0.0),
             kept_in: self.text(&s, "kept_in"),
