@@ -6,7 +6,8 @@ use super::Render;
 use super::columns::{Columns, Declared, Table, Unit};
 use super::figure::{self, Cell};
 use super::format::{
-    confidence, count, hours, is_some_amount, mean_interval, money, points, points_at_most, share_estimate, typed_money,
+    confidence, count, hours, is_some_amount, mean_interval, money, points, points_at_most, share_estimate,
+    share_in_words, typed_money,
 };
 use super::page::Page;
 use super::plot::Plot;
@@ -380,7 +381,7 @@ fn mover(answer: &Drivers) -> Option<String> {
         return Some("Nothing varies here, so every batch is like the next.".to_owned());
     }
     let (input, total) = foremost(answer)?;
-    let (what, share) = (subject(answer, input), share_estimate(total.share));
+    let (what, share) = (subject(answer, input), share_in_words(total.share));
     Some(if answer.size == 1 {
         format!("Pieces differ most because of {what} ({share} of the variance).")
     } else {

@@ -4,7 +4,7 @@ mod plot;
 mod table;
 
 use super::columns::Declared;
-use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share};
+use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share_in_words};
 use super::page::Page;
 use super::plot::Plot;
 use super::words::{capital, joined, number_of};
@@ -62,9 +62,9 @@ fn against(actual: f64, expected: f64) -> String {
     if off.abs() < AS_EXPECTED {
         "about what".to_owned()
     } else if off > 0.0 {
-        format!("{} more than", share(off))
+        format!("{} more than", share_in_words(off))
     } else {
-        format!("{} less than", share(-off))
+        format!("{} less than", share_in_words(-off))
     }
 }
 
@@ -231,7 +231,7 @@ fn as_expected(fit: &Fit, jobs: usize, enough: bool, look: &text::Look) -> Vec<S
         vec![
             format!(
                 "Plan {} {} time for {}, which took {} and not {}.",
-                share((step.minutes / step.expected - 1.0).abs()),
+                share_in_words((step.minutes / step.expected - 1.0).abs()),
                 if more { "more" } else { "less" },
                 short_name(step),
                 hours(step.minutes / 60.0),

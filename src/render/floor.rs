@@ -11,7 +11,7 @@ use super::figure::{self, Cell};
 use super::format::{
     amount, amount_interval, asked_of_100, confidence, count, enough, enough_beside, enough_money, enough_money_beside,
     exact_amount, in_percent, money, money_interval, of_100, of_100_beside, only, percent_interval, share,
-    typed_amount, typed_money,
+    share_in_words, typed_amount, typed_money,
 };
 use super::grid::well_chosen;
 use super::page::Page;
@@ -463,7 +463,7 @@ impl<'a> View<'a> {
             let cheaper = orders.filter_map(|s| Some((s.size, off(s)?.share)));
             let told = cheaper.filter(|(_, share)| *share >= 0.005);
             let list: Vec<String> = told
-                .map(|(n, off)| format!("by {} in an order of {}", share(off), count(n.into())))
+                .map(|(n, off)| format!("by {} in an order of {}", share_in_words(off), count(n.into())))
                 .collect();
             joined(&list)
         };
@@ -681,7 +681,7 @@ impl<'a> View<'a> {
         }
         if let Some((size, share)) = self.worse_when_dearer() {
             lines.push(format!(
-                "With {} {} all that is sold comes back and its fee is lost, so that a higher price only costs more. They count as they \
+                "In {} {} all that is sold comes back and its fee is lost, so that a higher price only costs more. They count as they \
                  fare at {}; for another price, ask again with --price.",
                 of_100(share),
                 if self.is_order() {

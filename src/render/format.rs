@@ -712,7 +712,7 @@ pub fn tick_scale(low: f64, high: f64) -> (f64, &'static str) {
 
 fn share_figure(fraction: f64) -> String {
     let percent = fraction * 100.0;
-    if percent > 0.0 && percent < 0.5 {
+    if percent > 0.0 && percent <= 0.5 {
         "<1".to_owned()
     } else if (99.5..100.0).contains(&percent) {
         ">99".to_owned()

@@ -383,16 +383,23 @@ pub fn well_chosen(sizes: &[u32], must: &[u32], rows: usize) -> Vec<usize> {
     chosen
 }
 
-/// Sizes in words: "any from 13 to 16", or "11, 13-16".
-pub fn stretch_of(sizes: &[u32], all: &[u32]) -> String {
+/// Sizes in words, neighbours among those looked at joined: "anything from 13 to 16", or "11" and "13 to 16"; where those are many, as "some sizes".
+pub fn stretches(sizes: &[u32], all: &[u32]) -> Vec<String> {
     let place = |size: u32| all.binary_search(&size).ok();
-    let is_next = |a: u32, b: u32| place(a).zip(place(b)).is_some_and(|(a, b)| b == a + 1);
-    match sizes {
-        [first, _, .., last] if sizes.windows(2).all(|w| is_next(w[0], w[1])) => {
-            let count = |size: &u32| super::format::count(u64::from(*size));
-            format!("anything from {} to {}", count(first), count(last))
-        }
-        _ => super::format::size_list(sizes, is_next),
+    let is_next = |a: &u32, b: &u32| place(*a).zip(place(*b)).is_some_and(|(a, b)| b == a + 1);
+    let count = |size: &u32| super::format::count(u64::from(*size));
+    let ends = |stretch: &[u32]| Some((count(stretch.first()?), count(stretch.last()?)));
+    let found: Vec<&[u32]> = sizes.chunk_by(is_next).collect();
+    match (found.as_slice(), ends(sizes)) {
+        ([[_, _, _, ..]], Some((first, last))) => vec![format!("anything from {first} to {last}")],
+        ([_, _, _, _, ..], Some((first, last))) => vec![format!("some sizes from {first} to {last}")],
+        _ => found
+            .iter()
+            .flat_map(|stretch| match (stretch, ends(stretch)) {
+                ([_, _, _, ..], Some((first, last))) => vec![format!("{first} to {last}")],
+                _ => stretch.iter().map(count).collect(),
+            })
+            .collect(),
     }
 }
 
@@ -531,8 +538,11 @@ mod tests {
     #[test]
     fn stretches_in_words() {
         let all: Vec<u32> = (1..=9).map(|k| 2 * k).collect();
-        assert_eq!(stretch_of(&[4, 6, 8], &all), "anything from 4 to 8");
-        assert_eq!(stretch_of(&[4, 8], &all), "4, 8");
-        assert_eq!(stretch_of(&[4], &all), "4");
+        assert_eq!(stretches(&[4, 6, 8], &all), ["anything from 4 to 8"]);
+        assert_eq!(stretches(&[4, 8], &all), ["4", "8"]);
+        assert_eq!(stretches(&[4], &all), ["4"]);
+        let all: Vec<u32> = (1..=20).collect();
+        assert_eq!(stretches(&[2, 3, 7, 8, 9], &all), ["2", "3", "7 to 9"]);
+        assert_eq!(stretches(&[2, 5, 9, 11, 20], &all), ["some sizes from 2 to 20"]);
     }
 }

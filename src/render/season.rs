@@ -9,12 +9,12 @@ use super::format::{
     asked_of_100, count, counted, factor, mean_count, mean_interval, money, nearest, of_100, price_tags, share,
     typed_amount, typed_money,
 };
-use super::grid::{stretch_of, well_chosen};
+use super::grid::{stretches, well_chosen};
 use super::page::Page;
 use super::plot::Plot;
 use super::question::Question;
 use super::text::Look;
-use super::words::{BEFORE_TAX, batch_of, beyond_looked_at, is_or_are, sweep_says};
+use super::words::{BEFORE_TAX, batch_of, beyond_looked_at, is_or_are, joined, sweep_says, wanted};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
 /// Rows of the table of sizes unless all are asked for.
@@ -158,14 +158,23 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
                 money(f.under, currency),
                 money(f.over, currency)
             ));
-            let (pieces, seasons) = (nearest(f.pieces), of_100(f.fractile));
+            let pieces = counted(nearest(f.pieces), "good piece", "good pieces");
+            let enough = if nearest(f.pieces) == "1" {
+                "is enough"
+            } else {
+                "are enough"
+            };
+            // At least so many of 100, and "more than 99" says that already.
+            let seasons = of_100(f.fractile);
+            let seasons = match seasons.starts_with(|first: char| first.is_ascii_digit()) {
+                true => format!("at least {seasons}"),
+                false => seasons,
+            };
             // The setup of a batch and its spoiled pieces are in what a whole season leaves, and not in one piece.
             said.push(if (best.good.mean - f.pieces).abs() < 1.0 {
-                format!("So have {pieces} good pieces, which are enough in at least {seasons} seasons.")
+                format!("So have {pieces}, which {enough} in {seasons} seasons.")
             } else {
-                format!(
-                    "By that alone {pieces} good pieces would be best, which are enough in at least {seasons} seasons."
-                )
+                format!("By that alone {pieces} would be best, which {enough} in {seasons} seasons.")
             });
         }
         None if pays && answer.leftovers_cost_nothing => said.push(
@@ -176,7 +185,12 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     }
     if pays && !sure(answer, best) {
         let short = (best.size, best.reach.share, "seasons");
-        said.push(sweep_says(look, short, answer.confidence, &hour));
+        said.push(sweep_says(
+            look,
+            short,
+            answer.confidence,
+            &wanted(answer.target, currency),
+        ));
         said.push(
             "For one season go by this page: it weighs what each season leaves. If a bad season would ruin you, make \
              fewer."
@@ -215,11 +229,10 @@ fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
         level.push(answer.best_by_surplus);
         level.sort_unstable();
         let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
-        said.push(format!(
-            "As far as {} seasons can tell, {} would do as well.",
-            count(answer.trials),
-            stretch_of(&level, &all)
-        ));
+        said.extend(joined(&stretches(&level, &all)).map(|level| {
+            let seasons = count(answer.trials);
+            format!("As far as {seasons} seasons can tell, {level} would do as well.")
+        }));
     }
     said.extend(answer.prices.iter().filter_map(|prices| price_range(answer, prices)));
     if named_price(answer).is_some() {
@@ -271,6 +284,24 @@ fn price_range(answer: &SeasonAnswer, prices: &PriceResponse) -> Option<String> 
 /// A price further from the asked one than this factor is told as a guess, as one is that far from those that a sales log has.
 const NEAR_ASKED: f64 = 1.0 + crate::sales::learn::NEAR;
 
+/// The price looked at that leaves most; of equals, the cheapest.
+fn most_left(prices: &PriceResponse) -> PricePoint {
+    let mut most = prices.curve[0];
+    for point in &prices.curve {
+        if point.surplus.mean > most.surplus.mean {
+            most = *point;
+        }
+    }
+    most
+}
+
+/// That no price looked at leaves anything.
+fn nothing_left(prices: &PriceResponse, currency: &str) -> String {
+    let ends = [prices.curve[0], prices.curve[prices.curve.len() - 1]];
+    let [low, high] = ends.map(|end| money(end.price, currency));
+    format!("No price from {low} to {high} leaves anything.")
+}
+
 /// What another price would do by the file's elasticity, and that nobody has tried it.
 fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     let currency = &answer.currency;
@@ -282,9 +313,7 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     let mut spoken = [f64::INFINITY, 0.0_f64];
     match &prices.best {
         Some(best) if best.surplus.mean < 0.0 => {
-            let ends = [prices.curve[0], prices.curve[prices.curve.len() - 1]];
-            let [low, high] = ends.map(|end| money(end.price, currency));
-            said.push(format!("No price from {low} to {high} leaves anything."));
+            said.push(nothing_left(prices, currency));
             let ((price, batch), loses) = (at_price(best), money(-best.surplus.mean, currency));
             said.push(format!(
                 "The best of them, {price} with a batch of {batch}, loses {loses}."
@@ -305,30 +334,38 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
                 "By the file's elasticity of {elasticity} a price of {price} with a batch of {batch} would leave most: {left} on average."
             ));
         }
-        None if prices.elasticity <= 1.0 => {
-            spoken[1] = f64::INFINITY;
-            said.push(format!(
-                "With an elasticity of {elasticity} a dearer piece always leaves more, so there is no best price."
-            ));
-        }
         None => {
-            let mut end = prices.curve[0];
-            for point in &prices.curve {
-                if point.surplus.mean > end.surplus.mean {
-                    end = *point;
-                }
-            }
-            spoken = [end.price; 2];
-            let ((price, batch), left) = (at_price(&end), leaves(&end));
-            said.push(if end.price > answer.price {
-                format!(
-                    "The dearest price looked at, {price} with a batch of {batch}, leaves most, {left}; a dearer one may leave more."
-                )
+            let most = most_left(prices);
+            let ((price, batch), left) = (at_price(&most), leaves(&most));
+            let last = prices.curve.last().is_some_and(|last| last.price == most.price);
+            let (end, other) = if most.price > answer.price {
+                ("dearest", "dearer")
             } else {
-                format!(
-                    "The cheapest price looked at, {price} with a batch of {batch}, leaves most, {left}; a cheaper one may leave more."
-                )
-            });
+                ("cheapest", "cheaper")
+            };
+            spoken = [most.price; 2];
+            if prices.curve.iter().all(|point| point.surplus.mean == most.surplus.mean) {
+                said.push("Every price looked at leaves the same.".to_owned());
+            } else if prices.elasticity <= 1.0 && last {
+                spoken[1] = f64::INFINITY;
+                said.push(format!(
+                    "With an elasticity of {elasticity} the dearest price looked at leaves most, so there is no best price."
+                ));
+            } else if prices.elasticity <= 1.0 {
+                said.push(format!(
+                    "With an elasticity of {elasticity} a dearer piece leaves more until too few buy it: of the prices looked at {price} is best."
+                ));
+            } else if most.surplus.mean < 0.0 {
+                said.push(nothing_left(prices, currency));
+                said.push(format!(
+                    "The {end} of them, {price} with a batch of {batch}, loses least, {}; a {other} one may lose less.",
+                    money(-most.surplus.mean, currency)
+                ));
+            } else {
+                said.push(format!(
+                    "The {end} price looked at, {price} with a batch of {batch}, leaves most, {left}; a {other} one may leave more."
+                ));
+            }
         }
     }
     // What the file says of buyers at its own price, it does not know of one that is far from it.

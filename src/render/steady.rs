@@ -8,12 +8,14 @@ use super::figure::Mark;
 use super::format::{
     confidence, count, hours, mean_count, mean_interval, money, nearest, share, typed_amount, typed_money, weeks,
 };
-use super::grid::{stretch_of, well_chosen};
+use super::grid::{stretches, well_chosen};
 use super::page::Page;
 use super::plot::Plot;
 use super::question::Question;
 use super::text::Look;
-use super::words::{BEFORE_TAX, beyond_looked_at, is_or_are, sweep_says};
+use super::words::{
+    BEFORE_TAX, beyond_looked_at, capital, either, is_or_are, joined, only_so_many, sweep_says, wanted,
+};
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 
 /// Rows of the table unless all are asked for.
@@ -44,13 +46,19 @@ fn best(answer: &SteadyAnswer) -> Option<&SteadySize> {
     answer.sizes.iter().find(|s| s.size == answer.best)
 }
 
+/// How often: "8.7 weeks", "week".
+fn every(time: f64) -> String {
+    let said = weeks(time);
+    said.strip_prefix("1 ").map_or_else(|| said.clone(), str::to_owned)
+}
+
 /// How many at a time, what a year leaves, and the hours it takes.
 pub fn opening(answer: &SteadyAnswer) -> Vec<String> {
     let Some(best) = best(answer) else { return Vec::new() };
     let (n, currency) = (count(best.size.into()), &answer.currency);
     let surplus = best.surplus_a_year.mean;
     let (figure, hour) = (money(surplus.abs(), currency), typed_money(answer.target, currency));
-    let every = weeks(best.weeks);
+    let every = every(best.weeks);
     let own = hours(best.hours_a_week);
     let falls = |who: &str| {
         if answer.target > 0.0 {
@@ -107,12 +115,8 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     let mut said = Vec::new();
     let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
     said.extend(beyond_looked_at(&all, best.size));
-    if !answer.nearly.is_empty() {
-        said.push(format!(
-            "You give up next to nothing with {} instead.",
-            stretch_of(&answer.nearly, &all)
-        ));
-    }
+    let nearly = either(&stretches(&answer.nearly, &all));
+    said.extend(nearly.map(|nearly| format!("You give up next to nothing with {nearly} instead.")));
     let stock = mean_count(best.stock);
     said.push(format!(
         "On average {stock} {} in stock, worth {} in material and hours.",
@@ -124,34 +128,42 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     if let (true, Some(last)) = (answer.keeps_up, short.last()) {
         let from_below = all.iter().take(short.len()).eq(&short);
         said.push(if from_below {
-            format!(
-                "At {} or fewer at a time the bench hours are too few, because setup comes round too often.",
-                count((*last).into())
-            )
+            let at_most = match last {
+                1 => "one".to_owned(),
+                n => format!("{} or fewer", count((*n).into())),
+            };
+            format!("At {at_most} at a time the bench hours are too few, because setup comes round too often.")
         } else {
-            format!(
-                "The bench hours are too few for these batches: {}.",
-                stretch_of(&short, &all)
-            )
+            let short = joined(&stretches(&short, &all)).unwrap_or_default();
+            format!("The bench hours are too few for these batches: {short}.")
         });
     }
     if best.surplus_a_year.mean >= 0.0 && best.reach.share < answer.confidence {
         let short = (best.size, best.reach.share, "batches");
-        let hour = typed_money(answer.target, currency);
-        said.push(sweep_says(look, short, answer.confidence, &hour));
+        let wanted = wanted(answer.target, currency);
+        // `sweep` also counts what is done once, and so has another share.
+        said.push(if answer.once_hours > 0.0 {
+            capital(&only_so_many(short, answer.confidence, &wanted)) + "."
+        } else {
+            sweep_says(look, short, answer.confidence, &wanted)
+        });
         said.push("For a steady sale go by this page: over a year good and bad batches even out.".to_owned());
     }
     said
 }
 
-/// What the smallest batch that pays gives up and frees, where that is clearly smaller: the size that `sweep` names.
+/// What the smallest batch that pays gives up and frees, where that is clearly smaller: the size that `sweep` names, but for what is done once.
 fn fewer(answer: &SteadyAnswer, best: &SteadySize) -> Option<String> {
     let pays = |s: &&SteadySize| s.fits && s.reach.share >= answer.confidence && s.surplus_a_year.mean >= 0.0;
     let first = answer.sizes.iter().find(pays).filter(|s| s.size < best.size)?;
     let currency = &answer.currency;
     let less = best.surplus_a_year.mean - first.surplus_a_year.mean;
+    let pays = match answer.once_hours > 0.0 {
+        true => "pays once the design is done",
+        false => "pays",
+    };
     Some(format!(
-        "The smallest batch that pays, {}, leaves {} less a year, but ties up only {}.",
+        "The smallest batch that {pays}, {}, leaves {} less a year, but ties up only {}.",
         count(first.size.into()),
         money(less, currency),
         money(first.tied_up, currency)
@@ -186,10 +198,8 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
             .copied()
             .chain(answer.sizes.iter().map(|s| s.size))
             .collect();
-        said.push(format!(
-            "Not looked at, because no batch makes a full set: {}.",
-            stretch_of(&answer.no_set, &all)
-        ));
+        let no_set = joined(&stretches(&answer.no_set, &all)).unwrap_or_default();
+        said.push(format!("Not looked at, because no batch makes a full set: {no_set}."));
     }
     said.push(match &answer.textbook {
         Some(t) => {
@@ -202,9 +212,9 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
                 mean_count(t.demand),
                 money(t.yearly_cost, currency)
             );
-            let singly = if t.stock_share < 1.0 {
+            let singly = if t.stock_share < 0.995 {
                 format!(
-                    " Pieces are sold while the others are made, so only {} of a batch ever lie in stock.",
+                    " Pieces are sold while the others are made, so at most {} of a batch lies in stock.",
                     share(t.stock_share)
                 )
             } else {
@@ -222,7 +232,7 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
 pub fn headline(answer: &SteadyAnswer) -> String {
     let Some(best) = best(answer) else { return String::new() };
     let currency = &answer.currency;
-    let (n, every) = (count(best.size.into()), weeks(best.weeks));
+    let (n, every) = (count(best.size.into()), every(best.weeks));
     let surplus = best.surplus_a_year.mean;
     let (figure, hour) = (money(surplus.abs(), currency), typed_money(answer.target, currency));
     match (answer.keeps_up, surplus < 0.0, answer.target > 0.0) {

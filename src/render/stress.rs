@@ -341,9 +341,17 @@ impl View<'_> {
         let made = self.made();
         // The trials are few: the price that pays is the question `floor`'s to say to the cent.
         let Some(pays) = self.stress.floor.price else {
+            let buyers = if self.stress.buyers_kept {
+                ", if just as many buy"
+            } else {
+                ""
+            };
             return vec![match self.stress.size {
-                1 => "Do not make a single piece as it is: no price pays.".to_owned(),
-                n => format!("Do not make {} at a time as it is: no price pays.", count(n.into())),
+                1 => format!("Do not make a single piece as it is: no price pays{buyers}."),
+                n => format!(
+                    "Do not make {} at a time as it is: no price pays{buyers}.",
+                    count(n.into())
+                ),
             }];
         };
         let raise = format!(

@@ -1,6 +1,6 @@
 //! Words that several pages share: how things are counted, listed and named, and what a paragraph has room for.
 
-use super::format::{asked_of_100, count, counted, money, of_100_beside, only};
+use super::format::{asked_of_100, count, counted, money, of_100_beside, only, typed_money};
 use super::question::Question;
 use super::text::Look;
 
@@ -83,19 +83,33 @@ pub(super) fn is_or_are(n: &str) -> &'static str {
     if n == "1" { "is" } else { "are" }
 }
 
-/// What `sweep` says of a size that another question names, where so small a share of its seasons, or whatever it is counted in, reach the
-/// hour that is wanted.
-pub(super) fn sweep_says(look: &Look, (size, share, many): (u32, f64, &str), confidence: f64, hour: &str) -> String {
+/// What `sweep` says of a size that another question names, where so small a share of its seasons, or whatever it is counted in, do what is
+/// `wanted`: "reach 32 EUR an hour".
+pub(super) fn sweep_says(look: &Look, (size, share, many): (u32, f64, &str), confidence: f64, wanted: &str) -> String {
     let not = match size {
         1 => "a single piece does not pay".to_owned(),
         n => format!("{} do not pay", count(n.into())),
     };
+    let because = only_so_many((size, share, many), confidence, wanted);
+    format!("{} says that {not}, because {because}.", Question::Sweep.named(look))
+}
+
+/// "only 74 of 100 batches reach 32 EUR an hour and you want 80 of 100": too few do what is wanted.
+pub(super) fn only_so_many((_, share, many): (u32, f64, &str), confidence: f64, wanted: &str) -> String {
     format!(
-        "{} says that {not}, because {} {many} reach {hour} an hour and you want {}.",
-        Question::Sweep.named(look),
+        "{} {many} {wanted} and you want {}",
         only(&of_100_beside(share, confidence)),
         asked_of_100(confidence)
     )
+}
+
+/// What batches or seasons should do: reach the hour that is wanted, or where none is, pay for themselves.
+pub(super) fn wanted(target: f64, currency: &str) -> String {
+    if target > 0.0 {
+        format!("reach {} an hour", typed_money(target, currency))
+    } else {
+        "cover your costs".to_owned()
+    }
 }
 
 /// That more, or fewer, than were looked at may do better, where the best of the sizes is the last or the first of them.

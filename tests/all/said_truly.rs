@@ -7,7 +7,7 @@ use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::model::ceiling;
 use batchwright_core::questions::stress::{self, Kind};
-use batchwright_core::questions::{drivers, floor, jig, steady, sweep, vary};
+use batchwright_core::questions::{drivers, floor, jig, season, steady, sweep, vary};
 use batchwright_core::scenario::{Buyers, Scenario, Spread};
 
 /// A page in one line.
@@ -341,4 +341,135 @@ fn levers_are_of_what_is_there() {
     says(&page, "10 % off the fee adds ");
     says(&page, "10 % fewer returns add ");
     does_not_say(&page, "wax");
+}
+
+/// A season of one size and its price, elasticity and buyers.
+fn owl(price: &str, buyers: &str, elasticity: &str, sizes: &str) -> Scenario {
+    scenario(&format!(
+        "target = 20\nconfidence = \"80 %\"\n[batch]\nsizes = {sizes}\n[[step]]\nname = \"carve\"\neach = \"20 / 30 min\"\n\
+         [sale]\nprice = {price}\n[season]\nbuyers = {buyers}\nelasticity = {elasticity}\n"
+    ))
+}
+
+/// A quarter of the batches sell nothing at 90; at 22.50 enough come, so that "no price pays" is not so.
+#[test]
+fn what_no_price_does_is_said_of_as_many_buyers() {
+    for sizes in ["[1]", "[3]", "[3, 5]"] {
+        let shop = owl("90", "\"0 / 0.5 / 2\"", "3", sizes);
+        says(&said(&floor::run(&shop, &settings(2_000), &|_| ())), "Charge at least ");
+        let page = swept(&shop);
+        says(&page, "as it is: no price pays, if just as many buy.");
+        does_not_say(&page, "No price would pay");
+        let size = shop.batch.sizes[0];
+        let bad = said(&stress::run(&shop, size, &settings(500), &|_| ()));
+        says(&bad, "as it is: no price pays, if just as many buy.");
+    }
+    // Told prices of a single piece leave the same out.
+    let dear = owl("8", "\"4 / 6\"", "3", "[1]");
+    says(
+        &swept(&dear),
+        " for one piece, if just as many buy; your 8 XXX is too little.",
+    );
+}
+
+/// By an elasticity of 0.5 a dearer piece leaves more as long as one is bought, and not at every price: its own table has a best one.
+#[test]
+fn a_dearer_piece_does_not_always_leave_more() {
+    let asked = |shop: &Scenario| season::run(shop, &settings(500), &|_| ()).unwrap();
+    let one = asked(&owl("103", "\"0.4 / 1 / 1.4\"", "0.5", "[1]"));
+    let curve = &one.prices.as_ref().unwrap().curve;
+    let most = curve.iter().map(|at| at.surplus.mean).fold(f64::MIN, f64::max);
+    assert!(most > curve.last().unwrap().surplus.mean);
+    let page = said(&one);
+    says(
+        &page,
+        "With an elasticity of 0.5 a dearer piece leaves more until too few buy it: of the prices looked at ",
+    );
+    // A hundred buyers for one piece.
+    let wanted = said(&asked(&owl("103", "100", "0.5", "[1]")));
+    says(
+        &wanted,
+        "the dearest price looked at leaves most, so there is no best price.",
+    );
+    // One piece makes no set of two, at whatever price.
+    let mut odd = owl("103", "100", "0.5", "[1]");
+    odd.sale.set_of = 2;
+    says(&said(&asked(&odd)), "Every price looked at leaves the same.");
+}
+
+/// Where every price loses, the last one loses least; it leaves nothing.
+#[test]
+fn a_loss_is_not_what_a_price_leaves() {
+    let mut shop = owl("10", "1000000", "2", "[3]");
+    shop.target_per_hour = 2000.0;
+    let page = said(&season::run(&shop, &settings(500), &|_| ()).unwrap());
+    says(&page, " loses least, ");
+    does_not_say(&page, "leaves most, -");
+}
+
+/// What is done once is left out of a steady sale and counted by `sweep`, which therefore says another share.
+#[test]
+fn a_steady_sale_does_not_speak_for_the_sweep() {
+    let of = |once: &str| {
+        let shop = scenario(&format!(
+            "target = 20\nconfidence = \"90 %\"\n[batch]\nsizes = [4]\nruns = 4\n[[step]]\nname = \"carve\"\n{once}each = \"10 / 70 min\"\n\
+             varies = \"batch\"\n[sale]\nprice = 19\n[steady]\nper_week = 3\nhold = \"20 %\"\n"
+        ));
+        let share = sweep::run(&shop, &settings(2_000), &|_| ()).sizes[0].reach.share;
+        let year = steady::run(&shop, &settings(2_000), &|_| ()).unwrap();
+        (share, year.sizes[0].reach.share, said(&year))
+    };
+    let (swept, steady, page) = of("");
+    assert_eq!(swept, steady);
+    says(&page, "do not pay, because only");
+    let (swept, steady, page) = of("once = \"30 min\"\n");
+    assert!(swept < steady - 0.02);
+    does_not_say(&page, "do not pay, because only");
+    says(&page, " Only ");
+    says(
+        &page,
+        " of 100 batches reach 20 XXX an hour and you want 90 of 100. For a steady sale go by this page",
+    );
+}
+
+/// One of 200 batches is not none of them.
+#[test]
+fn half_a_per_cent_is_not_none() {
+    use batchwright::render::format::{of_100, share};
+    assert_eq!(of_100(0.005), "fewer than 1 of 100");
+    assert_eq!(share(0.005), "<1 %");
+    assert_eq!(of_100(0.0), "none of 100");
+}
+
+/// Single pieces have no pieces of their own, and one of them is sold.
+#[test]
+fn single_pieces_are_spoken_of_as_such() {
+    let shop = scenario(
+        "target = 20\n[batch]\nsizes = [1]\n[[step]]\nname = \"carve\"\neach = \"20 / 40 min\"\n[[step]]\nname = \"sand\"\n\
+         each = \"5 min\"\ndone_by = \"helper\"\n[helper]\nwage = 12\n[sale]\nprice = 60\n[[channel]]\nname = \"page\"\n\
+         share = \"50 %\"\n[[channel]]\nname = \"shop\"\nshare = \"50 %\"\ndiscount = \"40 %\"\n",
+    );
+    let page = swept(&shop);
+    says(&page, "On single pieces that go to 'page' you ");
+    says(&page, "On a single piece your helper works ");
+    let fair = scenario(
+        "target = 20\n[batch]\nsizes = [1]\n[[step]]\nname = \"carve\"\neach = \"20 / 40 min\"\n[sale]\nprice = 60\n\
+         [[selling_day]]\nname = \"fair\"\nsells = 3\n",
+    );
+    says(&swept(&fair), "Of a single piece, 1 on average is sold at 'fair'");
+}
+
+/// With a target of nothing the hour that is wanted is no figure, and one piece is one.
+#[test]
+fn counts_and_targets_are_read_as_english() {
+    let mut shop = scenario(
+        "target = 0\nconfidence = \"99 %\"\n[batch]\nsizes = [1]\n[[step]]\nname = \"carve\"\neach = \"20 / 40 min\"\n\
+         [[material]]\nname = \"oak\"\nper_piece = 1\nprice = 5\n[sale]\nprice = 60\n[season]\nbuyers = [0, 1, 1, 1, 2]\n",
+    );
+    let page = said(&season::run(&shop, &settings(500), &|_| ()).unwrap());
+    says(&page, " of 100 seasons cover your costs and you want 99 of 100.");
+    shop.season.as_mut().unwrap().buyers = Buyers::Range(Spread::Certain(1.0));
+    let page = said(&season::run(&shop, &settings(500), &|_| ()).unwrap());
+    does_not_say(&page, "1 good pieces");
+    does_not_say(&page, "at least more than");
 }

@@ -6,8 +6,8 @@ use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 use crate::render::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
 use crate::render::figure::{self, Cell, Mark};
 use crate::render::format::{
-    asked_of_100, confidence, count, fine_share, in_percent, mean_count, mean_interval, money, money_interval, of_100,
-    percent_interval, typed_amount,
+    asked_of_100, confidence, count, fine_share, in_percent, is_some_amount, mean_count, mean_interval, money,
+    money_interval, of_100, percent_interval, typed_amount,
 };
 use crate::render::text::Look;
 use crate::render::words::{batch_of, capital, is_or_are, nothing_varies, you_earn};
@@ -287,8 +287,11 @@ fn season_line(sweep: &Sweep) -> Option<String> {
 
 /// That what lies in stock is charged for.
 fn holding_line(sweep: &Sweep) -> Option<String> {
-    let at = reference(sweep).filter(|at| at.money.holding > 0.0)?;
+    let at = reference(sweep)?;
     let last = sweep.sizes.last().filter(|last| last.size > at.size);
+    if !is_some_amount(last.unwrap_or(at).money.holding, &sweep.currency) {
+        return None;
+    }
     let held = |a: &SizeAnswer| money(a.money.holding, &sweep.currency);
     let waits = at.channels.iter().any(|channel| channel.unsold.is_some());
     let what = match (sweep.sells == Sells::AllYear, waits) {
@@ -300,13 +303,13 @@ fn holding_line(sweep: &Sweep) -> Option<String> {
     };
     Some(match last {
         Some(last) => format!(
-            "{what} takes {} of a batch of {} and {} of a batch of {}.",
+            "{what} takes {} of {} and {} of {}.",
             held(at),
-            count(at.size.into()),
+            batch_of(at.size),
             held(last),
-            count(last.size.into())
+            batch_of(last.size)
         ),
-        None => format!("{what} takes {} of a batch of {}.", held(at), count(at.size.into())),
+        None => format!("{what} takes {} of {}.", held(at), batch_of(at.size)),
     })
 }
 

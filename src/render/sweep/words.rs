@@ -222,7 +222,8 @@ impl<'a> View<'a> {
         let of = self.spoken_of();
         let worked = of.helper_hours?;
         Some(format!(
-            "In {} your helper works {} on average, for {}; these are none of your hours.",
+            "{} {} your helper works {} on average, for {}; these are none of your hours.",
+            if of.size == 1 { "On" } else { "In" },
             batch_of(of.size),
             hours(worked),
             money(of.money.wages, &self.sweep.currency)
@@ -248,10 +249,11 @@ impl<'a> View<'a> {
                         you_earn(*rate, currency)
                     )
                 });
+            let sold = mean_count(day.sold);
             format!(
-                "Of {}, {} on average are sold at '{}': {} after tax and fees, less {} for the day, for {} there and on the way.{without}",
+                "Of {}, {sold} on average {} sold at '{}': {} after tax and fees, less {} for the day, for {} there and on the way.{without}",
                 batch_of(of.size),
-                mean_count(day.sold),
+                is_or_are(&sold),
                 day.name,
                 money(day.kept, currency),
                 money(day.cost, currency),
@@ -303,36 +305,40 @@ impl<'a> View<'a> {
         from.into_iter().all(|a| self.pays(a))
     }
 
+    /// Under which condition a price is told, where buyers answer to it: what another does to demand is `floor`'s to say.
+    const fn if_as_many_buy(&self) -> &'static str {
+        if self.sweep.buyers_kept {
+            ", if just as many buy"
+        } else {
+            ""
+        }
+    }
+
     /// What to charge for a single piece.
     fn charge_for_one(&self, one: &SizeAnswer) -> String {
-        let price = self.price();
+        let (price, buyers) = (self.price(), self.if_as_many_buy());
         let Some(floor) = one.floor_asked.price else {
-            return "Do not make one to order as it is: no price pays.".to_owned();
+            return format!("Do not make one to order as it is: no price pays{buyers}.");
         };
         let lowest = self.enough(floor);
         if floor <= 0.0 {
-            format!("Keep your price of {price} for one piece: any price pays.")
+            format!("Keep your price of {price} for one piece: any price pays{buyers}.")
         } else if self.pays(one) {
-            format!("Keep your price of {price} for one piece; below {lowest} it would not pay.")
+            format!("Keep your price of {price} for one piece; below {lowest} it would not pay{buyers}.")
         } else {
-            format!("Charge at least {lowest} for one piece; your {price} is too little.")
+            format!("Charge at least {lowest} for one piece{buyers}; your {price} is too little.")
         }
     }
 
     /// What to charge where no size pays.
     fn charge_for_many(&self, near: &SizeAnswer) -> String {
         let (price, size) = (self.price(), count(near.size.into()));
-        // What a dearer piece does to demand is `floor`'s to say.
-        let buyers = if self.sweep.buyers_kept {
-            ", if just as many buy"
-        } else {
-            ""
-        };
+        let buyers = self.if_as_many_buy();
         let lowest = near.floor_asked.price.map(|floor| self.enough(floor));
         match (lowest, self.alone(), near.size) {
-            (None, true, _) => format!("Do not make {size} at a time as it is: no price pays."),
+            (None, true, _) => format!("Do not make {size} at a time as it is: no price pays{buyers}."),
             (None, false, _) => format!(
-                "Do not make {} to {} at a time as it is: no price pays.",
+                "Do not make {} to {} at a time as it is: no price pays{buyers}.",
                 count(self.smallest.size.into()),
                 count(self.largest.size.into())
             ),

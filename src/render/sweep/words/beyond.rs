@@ -104,22 +104,20 @@ impl<'a> View<'a> {
             you_earn(best.rate.mean, &self.sweep.currency),
             you_earn(worst.rate.mean, &self.sweep.currency),
         );
-        let (batch, best_name, worst_name) = (batch_of(at.size), &best.name, &worst.name);
+        let (best_name, worst_name) = (&best.name, &worst.name);
+        let pieces = match at.size {
+            1 => "single pieces".to_owned(),
+            _ => format!("pieces of {}", batch_of(at.size)),
+        };
         let target = self.sweep.target;
         // Who loses need not be told that this is less than is wanted.
-        Some(
-            if (0.0..target).contains(&worst.rate.mean) && best.rate.mean >= target {
-                format!(
-                    "On pieces of {batch} that go to '{best_name}' you {best_earns} an hour; on those to '{worst_name}' you \
-                 {worst_earns}, less than you want."
-                )
-            } else {
-                format!(
-                    "On pieces of {batch} that go to '{best_name}' you {best_earns} an hour; on those to '{worst_name}' you \
-                 {worst_earns}."
-                )
-            },
-        )
+        let less = match (0.0..target).contains(&worst.rate.mean) && best.rate.mean >= target {
+            true => ", less than you want",
+            false => "",
+        };
+        Some(format!(
+            "On {pieces} that go to '{best_name}' you {best_earns} an hour; on those to '{worst_name}' you {worst_earns}{less}."
+        ))
     }
 
     /// That the prices named leave out what they do to demand.
@@ -164,7 +162,8 @@ impl<'a> View<'a> {
                     count(at.size.into()),
                 );
                 let long = match (lowest, self.sweep.buyers_kept, at.size) {
-                    (None, _, _) => format!("{short}, and no price would"),
+                    (None, false, _) => format!("{short}, and no price would"),
+                    (None, true, _) => format!("{short}, and with as many buyers no price would"),
                     (Some(lowest), false, 1) => format!("{short}; the lowest price that pays is {lowest}"),
                     (Some(lowest), false, _) => format!("{short}; {lowest} would pay in batches of {n}"),
                     (Some(lowest), true, 1) => {

@@ -3,7 +3,7 @@
 use super::{View, ceiling_is_passed, ends_of_channels, is_or_are};
 use crate::questions::sweep::{Cause, Sells, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, only, share};
-use crate::render::words::lowest_price_at;
+use crate::render::words::{lowest_price_at, several};
 
 /// A fall of the share that setup takes, from which on it is given as a reason (assumption).
 pub(super) const READY_FALLS: f64 = 0.05;
@@ -48,12 +48,15 @@ impl<'a> View<'a> {
             (_, true, true) => format!("In batches of {n}, the smallest looked at, you lose {rate} an hour."),
         }];
         let (own, often) = (self.price(), self.as_often(small.size));
+        let buyers = self.if_as_many_buy();
         said.push(match small.floor_asked.price.map(|floor| self.enough(floor)) {
             None => self.why_no_price(small),
             Some(lowest) if self.certain => {
-                format!("To pay, you would have to charge {lowest} for a piece, not {own}.")
+                format!("To pay, you would have to charge {lowest} for a piece, not {own}{buyers}.")
             }
-            Some(lowest) => format!("To pay in {often}, you would have to charge {lowest} for a piece, not {own}."),
+            Some(lowest) => {
+                format!("To pay in {often}, you would have to charge {lowest} for a piece, not {own}{buyers}.")
+            }
         });
         said
     }
@@ -244,10 +247,16 @@ impl<'a> View<'a> {
         if at.floor_long_run.is_none() {
             "No price would pay, because tax, fees and refunds take all of it.".to_owned()
         } else {
+            let unsold = asked_of_100(1.0 - at.floor_asked.confidence);
+            if self.sweep.buyers_kept {
+                let (price, many) = (self.price(), several(at.size));
+                return format!(
+                    "At {price} nothing is sold in more than {unsold} {many}, and without buyers no price would pay."
+                );
+            }
             format!(
-                "No price would pay in {}, because in more than {} nothing is sold.",
-                self.as_often(at.size),
-                asked_of_100(1.0 - at.floor_asked.confidence)
+                "No price would pay in {}, because in more than {unsold} nothing is sold.",
+                self.as_often(at.size)
             )
         }
     }
