@@ -4,6 +4,7 @@
 //!   to a price tag in whole coins, so that what many cost is what a buyer works out. Where some batch pays at the asked price, no piece of an
 //!   order costs more than that: it can come from such a batch.
 //!   The asked price is for an order of usual size: one of no more pieces is not offered below it, and only one of more comes cheaper.
+//!   No order costs less in all than a smaller one of the sheet.
 //! - Its date is the first by which four in five such orders are done ([`calendar`]), whatever the scenario's own confidence is: a buyer who
 //!   is told a date counts on it (assumption).
 
@@ -102,10 +103,12 @@ pub fn run(
     let own_price = libm::round(sold.sale.price * coins) / coins;
     let asked = quick_sweep(scenario, settings).first_paying_size.map(|_| own_price);
     let usual = sold.sale.order_of.mean() * f64::from(sold.sale.set_of);
-    let mut lines = Vec::with_capacity(orders.len());
+    let mut lines: Vec<Line> = Vec::with_capacity(orders.len());
     for (k, quote) in quotes.sizes.iter().enumerate() {
         let quoted = quote.floor_asked.price.ok_or(NoOffer::NoPrice(quote.size))?;
-        let each = tag(quoted, coins).min(asked.unwrap_or(f64::INFINITY));
+        let fewer = lines.last().map_or(0.0, |line| line.in_all);
+        let due = quoted.max(fewer / f64::from(quote.size));
+        let each = tag(due, coins).min(asked.unwrap_or(f64::INFINITY));
         let each = if f64::from(quote.size) <= usual {
             each.max(own_price)
         } else {
@@ -248,6 +251,30 @@ mod tests {
                 );
             }
         }
+    }
+
+    /// All of it is setup: an order of two needs no more than one of one, for which 50 are asked, and does not cost less either.
+    #[test]
+    fn no_order_costs_less_than_a_smaller_one() {
+        let make = Step {
+            setup: Spread::Certain(60.0),
+            each: Spread::Certain(0.1),
+            ..step("make")
+        };
+        let shop = scenario(50.0, 30.0, &[1, 3, 12], vec![make]);
+        let asked = Question {
+            orders: vec![1, 2, 7],
+            channel: None,
+            from: Day(date(2027, 1, 11)),
+        };
+        let settings = Settings {
+            trials: 64,
+            ..Settings::default()
+        };
+        let lines = run(&shop, &asked, &settings, &|_| ()).expect("an offer").lines;
+        let told: Vec<(f64, f64)> = lines.iter().map(|line| (line.each, line.in_all)).collect();
+        assert!(lines[2].needs < 5.0, "{lines:?}");
+        assert_eq!(told, [(50.0, 50.0), (25.0, 50.0), (7.2, 50.4)]);
     }
 
     /// A piece takes 1 h, setup 3 h; an hour should earn 30 and nothing else costs anything. So an order of one takes 4 h and needs 120, one of
