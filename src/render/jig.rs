@@ -455,7 +455,12 @@ fn alone(answer: &Jigs, set: &Set) -> Vec<String> {
     if stand(answer, set) == Stand::Useless {
         let same = saving.abs() <= 1e-9 * answer.rate.mean.abs().max(1.0);
         let less = money(-saving, &answer.currency);
+        let only_time = same && set.hours_saved.mean.abs() > 1e-9;
         return vec![match (same, together) {
+            (true, _) if only_time => {
+                let saves = if together { "they save" } else { "it saves" };
+                format!("Do not build the {name} for {batches}: {saves} only time, and you want nothing for an hour.")
+            }
             (true, false) => format!("Do not build the {name} for {batches}: it would change nothing."),
             (true, true) => format!("Do not build the {name} for {batches}: they would change nothing."),
             (false, false) => format!("Do not build the {name}: with it {batch} leaves {less} less."),

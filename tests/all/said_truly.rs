@@ -473,3 +473,20 @@ fn counts_and_targets_are_read_as_english() {
     does_not_say(&page, "1 good pieces");
     does_not_say(&page, "at least more than");
 }
+
+/// Where nothing is wanted for an hour, a jig that halves the work saves time and no money.
+#[test]
+fn a_jig_that_saves_only_time_changes_something() {
+    let told = |target: &str, each: &str| {
+        let shop = scenario(&format!(
+            "target = {target}\n[batch]\nsizes = [3]\n[[step]]\nname = \"saw\"\nsetup = \"0 min\"\neach = \"{each}\"\n[sale]\nprice = 60\n\
+             [[jig]]\nname = \"stop\"\nstep = \"saw\"\ncost = 4\neach = \"x 0.5\"\n"
+        ));
+        said(&jig::run(&shop, &[0], Some(3), &settings(500), &|_| ()))
+    };
+    says(
+        &told("0", "10 min"),
+        "for batches of 3: it saves only time, and you want nothing for an hour.",
+    );
+    does_not_say(&told("20", "10 min"), "only time");
+}
