@@ -69,12 +69,13 @@ pub fn told(scenario: &Scenario) -> Told {
     }
 }
 
-/// Steps, and materials where there are any.
+/// Steps, and materials and guesses where there are any.
 pub fn tables(scenario: &Scenario) -> Vec<Box<dyn Declared + '_>> {
     let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(steps(scenario))];
     if !scenario.materials.is_empty() {
         tables.push(Box::new(materials(scenario)));
     }
+    tables.extend(guessed(scenario));
     tables
 }
 
@@ -83,7 +84,7 @@ pub fn tables(scenario: &Scenario) -> Vec<Box<dyn Declared + '_>> {
 pub struct Told {
     /// What is wanted and made, a sentence each.
     pub opening: Vec<String>,
-    /// Steps, and materials where there are any.
+    /// Steps, and materials and guesses where there are any.
     pub tables: Vec<Grid>,
     /// How it is sold and what else was said, a sentence each.
     pub closing: Vec<String>,
@@ -108,7 +109,6 @@ fn closing(scenario: &Scenario) -> Vec<String> {
     said.extend(besides_the_sale(scenario));
     said.push(shop(scenario));
     said.extend(helper(scenario));
-    said.extend(guessed(scenario));
     if !scenario.misfortunes.is_empty() {
         let names: Vec<&str> = scenario.misfortunes.iter().map(|m| m.name.as_str()).collect();
         said.push(format!(

@@ -53,7 +53,7 @@ per_month = 120
 hours_per_month = 60
 "#;
 
-/// What a log was put in over is told with the rest, each by its name.
+/// What a log was put in over has a row each, by its name.
 #[test]
 fn what_was_guessed_before_a_log_is_told() {
     let kept = SHOP
@@ -66,16 +66,24 @@ fn what_was_guessed_before_a_log_is_told() {
             "per_order = \"4 min\"\nguessed_per_order = \"6 min\"",
         )
         .replace("factor = \"1 / 2 / 3\"", "factor = \"1 / 2 / 3\"\nguessed_factor = 1");
-    let due = "Before the first entry of the work log you guessed: time per piece of 'turn' 8 min / 10 min / 15 min; time per order through 'fair' 6 min; \
-               'turn' differs from piece to piece; pace 1. The log is read beside that.";
-    let told = told_of(&kept).closing;
-    assert!(told.iter().any(|sentence| sentence == due), "{told:?}");
-    assert!(
-        told_of(SHOP)
-            .closing
+    let tables = |text: &str| told_of(text).tables;
+    let guesses = tables(&kept).pop().expect("a table of them");
+    let row = |cells: &Vec<Cell>| {
+        cells
             .iter()
-            .all(|sentence| !sentence.contains("guessed"))
-    );
+            .map(|cell| cell.text.as_str())
+            .collect::<Vec<_>>()
+            .join(" | ")
+    };
+    let rows: Vec<String> = guesses.rows.iter().map(row).collect();
+    let due = [
+        "turn | each | 8 min | 10 min | 15 min | ",
+        " | differs |  |  |  | from piece to piece",
+        "fair | per order |  | 6 min |  | ",
+        "all times | pace |  | 1 |  | ",
+    ];
+    assert_eq!(rows, due);
+    assert_eq!(tables(SHOP).len() + 1, tables(&kept).len());
 }
 
 fn told_of(text: &str) -> Told {
