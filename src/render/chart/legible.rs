@@ -116,6 +116,7 @@ fn no_text_lies_over_anything_or_leaves_the_picture() {
             ("1000 pixels", Paper::part(1000, &plot)),
             ("700 pixels", Paper::part(700, &plot)),
             ("360 pixels", Paper::part(360, &plot)),
+            ("340 pixels", Paper::part(340, &plot)),
         ];
         let whole = papers.map(|(on, paper)| (on, plot.clone(), paper));
         let printed = super::cut(&plot)

@@ -430,7 +430,9 @@ impl<'p> Field<'p> {
         let widest = lines.iter().map(|(t, l)| lettering::width(t, l.weight, l.size));
         let widest = widest.fold(0.0, f64::max);
         let limit = self.bounds.x1 - self.bounds.x0 - before - 8.0;
-        let narrower = [0.6, 0.4].into_iter().filter_map(|share| broken(lines, share * widest));
+        let narrower = [0.75, 0.6, 0.4]
+            .into_iter()
+            .filter_map(|share| broken(lines, share * widest));
         let mut best: Option<(Freest, Vec<(String, Letters)>)> = None;
         for lines in std::iter::once(wrapped(lines, limit)).chain(narrower) {
             let Some(found) = self.placed(&lines, spots, before) else {

@@ -14,6 +14,10 @@ use crate::render::plot::{
 const HEIGHT: f64 = 900.0;
 /// Height of either plot without the whiskers, in pixels.
 const PLOT: f64 = 300.0;
+/// Where the letter of a dot stands, in pixels.
+const ABOVE_AND_BELOW: [f64; 2] = [-18.0, 18.0];
+/// Lines are close that lie nearer than this share of the panel's height: a letter has no room between.
+const NEAR: f64 = 0.12;
 const TARGET: Line = Line::dashed(MUTED, 1.8, 14.0, 5.0);
 
 /// The whole plot; nothing where nothing is compared.
@@ -100,9 +104,27 @@ impl View<'_> {
     }
 
     /// The letter of a scenario beside a point of its curve.
-    fn letter(&self, k: usize, at: (f64, f64)) -> Layer {
+    fn letter(&self, k: usize, places: Vec<Spot>) -> Layer {
         let text = letter(self.answer, k).to_string();
-        Layer::note([(text, STRONG.of(line(k).color))], around(at))
+        Layer::note([(text, STRONG.of(line(k).color))], places)
+    }
+
+    /// How far off a dot its letter stands. Where the line of another runs close on one side only, on the other: behind it the letter would be
+    /// taken for its.
+    fn clear_of_others(&self, k: usize, at: (f64, f64), near: f64) -> &'static [f64] {
+        let others = self.answer.entries.iter().enumerate().filter(|(j, _)| *j != k);
+        let there = others.filter_map(|(_, e)| {
+            let off = |size: u32| (f64::from(size) - at.0).abs();
+            let points = e.sweep.iter().min_by(|a, b| off(a.size).total_cmp(&off(b.size)));
+            points.map(|p| p.long_run)
+        });
+        let close: Vec<f64> = there.filter(|y| (y - at.1).abs() < near).collect();
+        let (above, below) = (close.iter().any(|y| *y >= at.1), close.iter().any(|y| *y < at.1));
+        match (above, below) {
+            (true, false) => &ABOVE_AND_BELOW[1..],
+            (false, true) => &ABOVE_AND_BELOW[..1],
+            _ => &ABOVE_AND_BELOW,
+        }
     }
 
     /// Densities as steps, each with its letter at the top, above them a whisker each with median and average.
@@ -119,7 +141,7 @@ impl View<'_> {
         for (k, e) in a.entries.iter().enumerate().rev() {
             let points = if a.bins.width > 0.0 && !certain(e) {
                 let points = steps(e, (a.bins.from, a.bins.width), ends);
-                letters.extend(top(&points).map(|at| self.letter(k, at)));
+                letters.extend(top(&points).map(|at| self.letter(k, around(at, &ABOVE_AND_BELOW))));
                 points
             } else {
                 vec![(e.run.rate.p50, Some(0.0)), (e.run.rate.p50, Some(peak))]
@@ -273,7 +295,8 @@ impl View<'_> {
             let at = (f64::from(e.run.size), e.run.rate.long_run);
             layers.push(Layer::dot(at, 6.0, line(k).color));
             ends.push(EndLabel::line(at.1, line(k), self.label(k), self.amount(at.1)));
-            letters.push(self.letter(k, at));
+            let offs = self.clear_of_others(k, at, NEAR * (range.1 - range.0));
+            letters.push(self.letter(k, around(at, offs)));
         }
         layers.extend(letters);
         layers.push(Layer::ends(ends));
@@ -288,20 +311,17 @@ impl View<'_> {
     }
 }
 
-/// Above and below a dot.
-fn around((x, y): (f64, f64)) -> Vec<Spot> {
-    let place = |dx, dy, side| Spot {
-        x: X::At(x, dx),
-        y: Y::At(y, dy),
-        side,
-    };
-    vec![
-        place(0.0, -18.0, Side::Center),
-        place(0.0, 18.0, Side::Center),
-        place(6.0, -18.0, Side::Left),
-        place(6.0, 18.0, Side::Left),
-        place(-6.0, -18.0, Side::Right),
-    ]
+/// Places so far off a dot.
+fn around((x, y): (f64, f64), offs: &[f64]) -> Vec<Spot> {
+    let across = [(0.0, Side::Center), (6.0, Side::Left), (-6.0, Side::Right)];
+    let places = across.iter().flat_map(|(dx, side)| {
+        offs.iter().map(|dy| Spot {
+            x: X::At(x, *dx),
+            y: Y::At(y, *dy),
+            side: *side,
+        })
+    });
+    places.collect()
 }
 
 /// The middle of the highest step; nothing of none.

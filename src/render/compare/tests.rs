@@ -1,7 +1,7 @@
 use super::*;
-use crate::questions::compare::{Bins, Converted, Week};
+use crate::questions::compare::{Bins, Converted, Point, Week};
 use crate::render::grid::Grid;
-use crate::render::plot::{Field, Shape};
+use crate::render::plot::{Field, Shape, Y};
 use crate::render::samples::{fitting, gallery, look, on_its_page, row_of, text_chart};
 
 /// Rates at 10, 50 and 90 %, in the long run, and the target, of each.
@@ -186,4 +186,41 @@ fn what_batches_earn_is_drawn_as_far_as_there_are_any() {
     );
     by_hand.push((40.0, Some(0.0)));
     assert_eq!(drawn, Some(by_hand));
+}
+
+/// The line of one runs just above the dot of the other, which runs just below its own: both letters stand on the far side. Where the lines run
+/// far apart they may stand on either.
+#[test]
+fn a_letter_stands_not_behind_the_line_of_another() {
+    let places = |rates: [f64; 2]| {
+        let mut answer = compare(&rates.map(|rate| ([rate, rate, rate, rate], 0.0)));
+        for (entry, rate) in answer.entries.iter_mut().zip(rates) {
+            let point = |size| Point {
+                size,
+                long_run: rate,
+                se: 0.0,
+            };
+            entry.sweep = [1, 40].map(point).to_vec();
+        }
+        let Field::Curves(curves) = answer.plot().unwrap().panels.remove(1).field else {
+            panic!("no curves")
+        };
+        let offs = curves.layers.into_iter().filter_map(|layer| match layer.shape {
+            Shape::Note { lines, spots, .. } if lines[0].0.len() == 1 => Some(
+                spots
+                    .iter()
+                    .map(|spot| match spot.y {
+                        Y::At(_, off) => off,
+                        _ => panic!("off a dot"),
+                    })
+                    .collect::<Vec<f64>>(),
+            ),
+            _ => None,
+        });
+        offs.collect::<Vec<_>>()
+    };
+    let [below, above] = [vec![18.0; 3], vec![-18.0; 3]];
+    assert_eq!(places([30.0, 31.0]), [below.clone(), above.clone()]);
+    assert_eq!(places([31.0, 30.0]), [above, below]);
+    assert!(places([10.0, 30.0]).iter().all(|offs| offs.len() == 6));
 }

@@ -60,8 +60,7 @@ impl View<'_> {
         let (size, value) = *cut
             .iter()
             .max_by(|a, b| (a.1 - end).abs().total_cmp(&(b.1 - end).abs()))?;
-        let to = if way == Way::Up { "up to" } else { "down to" };
-        let text = format!("{to} {} at {}", self.by.amount(value), format::count(size.into()));
+        let text = format!("{} at a time: {}", format::count(size.into()), self.by.amount(value));
         Some(beyond(text, way, cut.first()?.0.into(), cut.last()?.0.into()))
     }
 
@@ -93,21 +92,26 @@ impl View<'_> {
         layers.extend(self.by.best_line_over_areas());
         let scale = self.by.axis.scale;
         let textbook = a.textbook.filter(|t| t.batch >= scale.low && t.batch <= scale.high);
-        if let Some(t) = textbook {
-            layers.extend([UNDER, TEXTBOOK].map(|line| Layer::upright(t.batch, line)));
-            layers.push(Layer::dot((t.batch, t.yearly_cost), 5.0, ASKED));
+        layers.extend(textbook.into_iter().flat_map(|t| {
+            let lines = [UNDER, TEXTBOOK].map(|line| Layer::upright(t.batch, line));
+            lines
+                .into_iter()
+                .chain([Layer::dot((t.batch, t.yearly_cost), 5.0, ASKED)])
+        }));
+        // It has but one line, which must not be broken where there is little free ground.
+        layers.extend(self.beyond(&sums, high * 1.04, Way::Up));
+        layers.extend(textbook.map(|t| {
             let mut places = beside_line(t.batch, 9.0);
             // Above the trough there is free ground.
             places.rotate_left(4);
-            layers.push(Layer::note(
+            Layer::note(
                 [
                     (format!("textbook: {}", format::mean_count(t.batch)), STRONG.of(ASKED)),
                     (format!("{} a year", self.by.amount(t.yearly_cost)), LABEL.of(INK)),
                 ],
                 places,
-            ));
-        }
-        layers.extend(self.beyond(&sums, high * 1.04, Way::Up));
+            )
+        }));
         layers.push(Layer::ends(ends));
         Panel {
             title: "Setups and holding".into(),
