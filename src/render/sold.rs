@@ -205,7 +205,7 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
         return vec![
             format!("Do not sell it at {}.", money_interval(best.from, best.to, c)),
             format!(
-                "Even the best price there, {price}, falls {} {} short of {hour} for every hour.",
+                "Even the best price there, {price}, falls {} {} short of {hour} for every hour but setup.",
                 money(best.leaves.abs(), c),
                 span(sold)
             ),
@@ -238,13 +238,13 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
     }
     let left = match best.file_leaves.filter(|_| keeps) {
         Some(leaves) => format!(
-            "That leaves about {} {} beyond {hour} for every hour.",
+            "That leaves about {} {} beyond {hour} for every hour but setup.",
             money(leaves, c),
             span(sold)
         ),
         // So many must be made too.
         None => format!(
-            "At that price about {} asked for {}: they leave about {} beyond {hour} for every hour.",
+            "At that price about {} asked for {}: they leave about {} beyond {hour} for every hour but setup.",
             format::counted(often(best.asked()), "piece is", "pieces are"),
             span(sold),
             money(best.leaves, c)
@@ -572,7 +572,7 @@ fn small_print(sold: &Sold, look: &text::Look) -> Vec<String> {
         }
     }
     if sold.best.is_some() {
-        said.push("Earnings are what all who ask bring, so hours and stock must suffice; the season's left over pieces are not in them.".to_owned());
+        said.push("Earnings are what all who ask bring, so hours and stock must suffice. Neither setup, nor material that a batch uses once, nor pieces left over are taken off them.".to_owned());
     }
     if !sold.laws.is_empty() {
         said.push(format!(

@@ -10,7 +10,8 @@
 //! The price that earns most is the one with the largest mean over that law. Its regret is what it leaves less, on average over the law, than
 //! the price that one would choose who knew the buyers. Prices are looked at only near those that were tried ([`super::learn::NEAR`]).
 //!
-//! Assumptions: all who ask are served, so hours and stock suffice; what is left over costs nothing.
+//! Assumptions: all who ask are served, so hours and stock suffice; what is left over costs nothing; setup, and what a batch uses once, are no
+//! piece's, as the price does not change them.
 
 use super::count::Between;
 use super::survival::{Fit, Problem};
@@ -89,7 +90,7 @@ pub struct Best {
     pub to: f64,
     /// Whether it lies at an end of them, so that one beyond may earn more.
     pub at_end: Option<PriceEnd>,
-    /// What it leaves on average after the target for every hour.
+    /// What it leaves on average after the target for every hour but setup.
     pub leaves: f64,
     /// Eight times in ten that lies between these.
     pub leaves_tenths: [f64; 2],

@@ -295,7 +295,7 @@ impl View<'_> {
         Panel {
             title: "What each price leaves".into(),
             unit: format!(
-                "{currency} {}, after {} for every hour",
+                "{currency} {}, after {} for every hour but setup",
                 super::span(self.sold),
                 format::typed_amount(self.sold.target, currency)
             ),
