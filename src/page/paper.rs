@@ -10,7 +10,7 @@ use crate::questions::calendar::Day;
 use crate::questions::offer::{self, NoOffer};
 use crate::questions::{Settings, floor};
 use crate::render::question::Question;
-use crate::render::report::{self, Paper, Report, ReportError, Sheet};
+use crate::render::report::{self, Paper, Part, Report, ReportError, Sheet};
 use crate::report::{Origin, Stage, Wanted, put_together};
 use crate::scenario::{self, Scenario};
 
@@ -51,7 +51,7 @@ pub(super) struct Said {
     html: Option<String>,
     /// The file to keep, byte by byte.
     workbook: Option<Vec<u8>>,
-    /// What the maker should know of it, and no buyer is told.
+    /// What the maker should know of it.
     remarks: Vec<String>,
     /// Why there is none.
     cannot: Option<String>,
@@ -90,10 +90,14 @@ pub(super) fn said(asked: &Asked, tell: &(dyn Fn(&str) + Sync)) -> Said {
                 html: Some(report::html(&answers(asked, &scenario, &days, tell)).map_err(failed)?),
                 ..Said::default()
             },
-            Kind::Workbook => Said {
-                workbook: Some(report::workbook(&answers(asked, &scenario, &days, tell)).map_err(failed)?),
-                ..Said::default()
-            },
+            Kind::Workbook => {
+                let report = answers(asked, &scenario, &days, tell);
+                Said {
+                    workbook: Some(report::workbook(&report).map_err(failed)?),
+                    remarks: report.parts.iter().filter_map(Part::without_sums).collect(),
+                    ..Said::default()
+                }
+            }
             Kind::Buyer => for_buyer(asked, &scenario, &days)?,
         })
     };

@@ -78,6 +78,12 @@ await test("the workbook has every figure, sum and chart of the program's own; o
   for (const part of compared) assert.equal(without(here[part]), without(own[part]), part);
   assert.deepEqual(Object.keys(here).filter((part) => !(part in own)), []);
   assert.ok(Object.keys(here).every((part) => !part.startsWith("xl/media/")));
+  // It has a sheet of sums; where there can be none, the reason is said beside it.
+  assert.equal(await page.locator("#maker-deed .rough").count(), 0);
+  await page.locator("#text").fill('title = "Hook"\ncurrency = "EUR"\ntarget = 25\n[batch]\nsizes = "1..2"\n[sale]\nprice = 18\n[[step]]\nname = "forge"\neach = "12 min"\n[[step]]\nname = "oil"\neach = "3 min"\ndone_by = "helper"\n[helper]\nwage = 15\n');
+  await settled(page);
+  await press(page, "Make a workbook");
+  await page.locator("#maker-deed .rough", { hasText: /^Hook has no sheet of sums: a helper does a part of the work\.$/ }).waitFor();
 });
 
 await test("a sheet for a buyer has the orders that were quoted and holds as long as is said; it says nothing of what stands behind it", async (page, context) => {

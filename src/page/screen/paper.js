@@ -64,7 +64,7 @@ const paper = (() => {
       make("div", { className: "row" }, Object.entries(files).map(([kind, { asks }], k) => button(asks, () => start(reader, kind), { className: k === 0 ? "main" : "", id: `${kind}-make`, "aria-describedby": `${reader}-holds` }))),
       cannot && make("p", { className: "wrong" }, spoken(cannot)),
       name && make("p", {}, `It is among your downloads: ${name}. ${files[kind].opens}`),
-      remarks?.map((remark) => make("p", { className: "rough" }, make("b", {}, "For you alone. "), spoken(remark))),
+      remarks?.map((remark) => make("p", { className: "rough" }, reader === "buyer" && make("b", {}, "For you alone. "), spoken(remark))),
     ];
   }
 

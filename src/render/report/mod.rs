@@ -58,6 +58,15 @@ pub struct Part {
     pub sections: Vec<Section>,
 }
 
+#[cfg(feature = "workbook")]
+impl Part {
+    /// That a workbook has no sums of it, and why; nothing where it has.
+    pub(crate) fn without_sums(&self) -> Option<String> {
+        let why = self.sums.as_ref().err()?;
+        Some(format!("{} has no sheet of sums: {why}.", self.title))
+    }
+}
+
 /// Every answer about one or several scenarios.
 pub struct Report {
     /// The day it is dated.

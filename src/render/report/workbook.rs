@@ -139,10 +139,10 @@ fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
         row += 1;
     }
     row += 1;
-    let without = report.parts.iter().filter_map(|part| {
-        let why = part.sums.as_ref().err()?;
-        Some(("Sums", format!("{} has no sheet of sums: {why}.", part.title)))
-    });
+    let without = report
+        .parts
+        .iter()
+        .filter_map(|part| Some(("Sums", part.without_sums()?)));
     for (name, what) in report.known().into_iter().chain(without) {
         let what = cut(&what);
         sheet.set_row_height(row, LINE * lines(&what, TEXT_WIDTH))?;
