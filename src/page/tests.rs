@@ -530,12 +530,14 @@ fn on_a_narrow_screen_what_decides_comes_first() {
         (&narrow[0], &whole[0]),
         (&"pieces a batch".to_owned(), &"pieces a batch".to_owned())
     );
-    // Beside the figures the average is seen, and what decides less is pushed along.
+    // Beside the figures, and on a phone too, the average is seen, and what decides less is pushed along.
     let beside = top(&beside);
     assert_eq!(beside, narrow);
     for table in [&narrow, &beside] {
         assert!(
-            table[1].starts_with("batches that earn") && table[2].starts_with("price that pays"),
+            table[1] == "an hour earns EUR"
+                && table[2].starts_with("batches that earn")
+                && table[3].starts_with("price that pays"),
             "{table:?}"
         );
     }
@@ -552,7 +554,10 @@ fn on_a_narrow_screen_what_decides_comes_first() {
         list.sort_unstable();
         list
     };
-    assert_eq!(sorted(narrow), sorted(whole));
+    // What stands over several columns stands twice where one of them goes before the others.
+    let mut heads = sorted(narrow);
+    heads.dedup();
+    assert_eq!(heads, sorted(whole));
     let cells = |table: &Value, row: usize| -> Vec<String> {
         let cells = table["rows"][row]["cells"].as_array().unwrap().iter();
         cells.map(|cell| cell["text"].as_str().unwrap().to_owned()).collect()

@@ -366,7 +366,7 @@ impl<'a, R: 'a> Columns<'a, R> {
 
     /// What an hour earns as a [`crate::questions::sweep::Rate`]: what some batches earn less than, where they vary, and the average.
     /// The mean of what batches earn an hour is data only, as it is not what the hour earns on average.
-    pub fn rates(&mut self, path: &str, currency: &'a str, varies: bool) {
+    pub fn rates(&mut self, path: &str, currency: &'a str, varies: bool) -> &mut Column<'a, R> {
         let hourly = Unit::Hourly(currency);
         let earns = format!("an hour earns {currency}");
         let tenths = [
@@ -383,9 +383,9 @@ impl<'a, R: 'a> Columns<'a, R> {
         }
         let average = self.called(path, "rate", &["long_run", "long_run_se", "long_run_paid"], hourly);
         if varies {
-            average.plain("on\naverage").under(&earns);
+            average.plain("on\naverage").under(&earns)
         } else {
-            average.plain(format!("an hour\nearns {currency}"));
+            average.plain(format!("an hour\nearns {currency}"))
         }
     }
 

@@ -59,9 +59,10 @@ pub(super) fn columns(answer: &Compare) -> Columns<'_, usize> {
     c.field("title", Unit::Text);
     c.said("name", move |k| whole(answer, *k).into())
         .plain("what is\nmade")
+        .decides()
         .breaks(SHORTEST_NAME);
     c.field("run.size", Unit::Count).named("size").plain("pieces\na batch");
-    c.rates("run.rate", currency, true);
+    c.rates("run.rate", currency, true).decides();
     c.called("run.reach", "reach", SHARE, Unit::Share)
         .plain("batches\nthat reach\nthe target");
     c.called("run.hours", "hours", MEAN, Unit::Hours)

@@ -84,7 +84,7 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
         .head(format!("profit\na batch\n{unit}"))
         .note("Profit: what a batch leaves before you are paid.")
         .spare(2);
-    c.rates("rate", unit, varies);
+    c.rates("rate", unit, varies).decides();
     let reach = c.fields("reach", SHARE, Unit::Share);
     if varies {
         reach
