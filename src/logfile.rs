@@ -128,11 +128,7 @@ fn take_apart<T>(
     entry: &impl Fn(&Row<'_>, usize, &mut Vec<Fault>) -> Option<T>,
     faults: &mut Vec<Fault>,
 ) -> Option<Read<T>> {
-    let first = text.split(['\n', '\r']).next().unwrap_or("");
-    let separator = [b';', b'\t', b',']
-        .into_iter()
-        .find(|s| first.contains(char::from(*s)))
-        .unwrap_or(b',');
+    let separator = separator_of(text);
     let mut reader = lines_of(text, separator);
     let mut form = None;
     let mut doubts = Vec::new();
@@ -185,6 +181,22 @@ fn take_apart<T>(
         return None;
     };
     Some(Read { entries, form, doubts })
+}
+
+/// Whether the first line of a log names this column.
+#[must_use]
+pub fn names(text: &str, column: &str) -> bool {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let first = lines_of(text, separator_of(text)).into_records().next();
+    let Some(Ok(names)) = first else { return false };
+    names.iter().any(|name| name.trim().eq_ignore_ascii_case(column))
+}
+
+fn separator_of(text: &str) -> u8 {
+    let first = text.split(['\n', '\r']).next().unwrap_or("");
+    let separators = [b';', b'\t', b','].into_iter();
+    let mut those_there = separators.filter(|separator| first.contains(char::from(*separator)));
+    those_there.next().unwrap_or(b',')
 }
 
 fn lines_of(text: &str, separator: u8) -> csv::Reader<&[u8]> {
@@ -653,6 +665,16 @@ mod tests {
     }
 
     /// A log keeps the line ends of its first line, also where a name holds another or only half of the last end is there.
+    #[test]
+    fn a_column_is_found_in_the_first_line_alone_however_it_is_written() {
+        for there in ["\u{feff}\"Listed\";price\n1;2", "date\t listed \r\n", "price,listed"] {
+            assert!(names(there, "listed"), "{there:?}");
+        }
+        for not_there in ["", "step,pieces\nlisted,1", "unlisted,price"] {
+            assert!(!names(not_there, "listed"), "{not_there:?}");
+        }
+    }
+
     #[test]
     fn a_line_more_ends_as_the_others_do() {
         for (before, added) in [

@@ -19,7 +19,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::ask::{self, MOST_PIECES_OF_ONE, Options, Unanswered, most_pieces};
 use crate::budget::Work;
-use crate::logfile::LARGEST_COUNT;
+use crate::logfile::{self, LARGEST_COUNT};
 use crate::over;
 use crate::questions::floor::{self, Floors};
 use crate::questions::over::Over;
@@ -68,6 +68,8 @@ enum Asked {
     Look(Box<Looked>),
     /// What is in a work log, and one line more, another or fewer.
     Log(Box<logs::Asked<work::Cells>>),
+    /// Which of the two logs a file is.
+    Kind { log: String },
     /// What is in a sales log, and one line more, another or fewer.
     Sale(Box<logs::Asked<sale::Cells>>),
     /// The report, a workbook, or the sheet for a buyer.
@@ -229,6 +231,12 @@ fn most() -> BTreeMap<&'static str, u32> {
 const MOST_ORDERED: u32 = 10_000;
 
 #[derive(Serialize)]
+struct Kind {
+    /// What was put up for sale and sold; otherwise what was timed.
+    sales: bool,
+}
+
+#[derive(Serialize)]
 struct Examples {
     examples: Vec<Example>,
 }
@@ -264,6 +272,10 @@ pub fn reply_telling(question: &[u8], parcels: &[u8], tell: &(dyn Fn(&str) + Syn
             None => serde_json::to_string(&look(*asked)),
         },
         Ok(Asked::Log(asked)) => serde_json::to_string(&logs::said(*asked)),
+        Ok(Asked::Kind { log }) => serde_json::to_string(&Kind {
+            // A work log names no such column.
+            sales: logfile::names(&log, "listed"),
+        }),
         Ok(Asked::Sale(asked)) => serde_json::to_string(&logs::said(*asked)),
         Ok(Asked::Paper(asked)) => serde_json::to_string(&paper::said(&asked, tell)),
         Ok(Asked::Keys) => serde_json::to_string(&Keys {

@@ -169,16 +169,18 @@ const page = (() => {
     else if (id === null) home();
   }
 
-  /** A sales log says what was listed; a work log does not. */
+  /** A log of the product that is seen; the library says which of the two it is. */
   function takeLog(name, text) {
-    if (id === null) notice("file", `${name} is a log. Open the product that it belongs to first, then drop it again.`);
-    else if (/(^|[,;\t"])\s*listed\s*($|[,;\t"])/im.test(text.slice(0, text.indexOf("\n") + 1 || text.length))) {
-      shelf.change(id, `the sales log ${name}`, { sales: text });
-      page.question("sold");
-    } else {
-      shelf.change(id, `the log ${name}`, { log: text });
-      page.question("fit");
+    const mine = id;
+    if (mine === null) {
+      notice("file", `${name} is a log. Open the product that it belongs to first, then drop it again.`);
+      return;
     }
+    inTurn(async () => {
+      const { sales } = await engine.sure({ ask: "kind", log: text });
+      shelf.change(mine, `the ${sales ? "sales log" : "log"} ${name}`, { [sales ? "sales" : "log"]: text });
+      if (id === mine) page.question(sales ? "sold" : "fit");
+    });
   }
 
   function bringShelf(name, text) {
