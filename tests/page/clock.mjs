@@ -156,9 +156,17 @@ await test("what was timed is read, corrected, taken out and put in by hand; wha
   await page.locator("#log-wrong", { hasText: /^Time: / }).waitFor();
   await page.getByLabel("Time", { exact: true }).fill("1 h 10");
   await press(page, "Put in the corrected entry");
-  await page.locator(".card", { hasText: "saw and plane: 6 pieces in 70 min, 1 spoiled." }).waitFor();
+  await page.locator(".card", { hasText: "saw and plane: 6 pieces in 1 h 10 min, 1 spoiled." }).waitFor();
   const [first] = await kept();
   assert.match(first, /^\d{4}-\d\d-\d\d,first,saw and plane,,6,,70,1,,$/);
+  // The log keeps what it has; nobody is told hundredths of a minute.
+  await page.getByRole("button", { name: /^Correct: saw and plane, first/ }).click();
+  await page.getByLabel("Time", { exact: true }).fill("157,01");
+  await press(page, "Put in the corrected entry");
+  await page.locator(".card", { hasText: "saw and plane: 6 pieces in 2 h 37 min, 1 spoiled." }).waitFor();
+  assert.match((await kept())[0], /,157\.01,1,,$/);
+  await press(page, "Undo");
+  await page.locator(".card", { hasText: "6 pieces in 1 h 10 min" }).waitFor();
   // A clock that was forgotten.
   await page.getByText("Put in a time by hand").click();
   await page.getByLabel("Day").fill("2026-11-20");

@@ -198,11 +198,12 @@ await test("times are taken as people write them, and nonsense is not", async ()
   const reader = fs.readFileSync(path.join(house, "src/page/screen/amounts.js"), "utf8");
   const { timeOf, numberOf, dayHours } = new Function(`${reader}; return { timeOf, numberOf, dayHours };`)();
   for (const [typed, written] of [
-    ["90", "90 min"],
-    ["1 h 30", "90 min"],
-    ["1:30", "90 min"],
-    ["1,5 h", "90 min"],
-    ["1½ h", "90 min"],
+    ["90", "1 h 30 min"],
+    ["1 h 30", "1 h 30 min"],
+    ["1:30", "1 h 30 min"],
+    ["1,5 h", "1 h 30 min"],
+    ["1½ h", "1 h 30 min"],
+    ["1 h 35 min", "1 h 35 min"],
     ["½ h", "30 min"],
     ["2 hours and 20 minutes", "2 h 20 min"],
     ["1,5 h 2,5 min", "92.5 min"],
@@ -341,7 +342,7 @@ await test("what is offered and put in is gone from the offers, and the answer t
   await offer.waitFor({ state: "detached" });
   await whole(page);
   assert.equal(await page.evaluate(() => document.activeElement.id), "answer-head");
-  assert.match(await text(page), /build = "90 min"\ncost  = 12\.5\n/);
+  assert.match(await text(page), /build = "1 h 30 min"\ncost  = 12\.5\n/);
   assert.match(await text(page), /^runs\s+= 8$/m);
 });
 

@@ -45,7 +45,7 @@ function written(minutes) {
   const all = rounded(minutes);
   const [h, min] = [Math.floor(all / 60), all % 60];
   if (all >= 60 && min === 0) return `${h} h`;
-  if (all > 120 && Number.isInteger(min)) return `${h} h ${min} min`;
+  if (all > 60 && Number.isInteger(min)) return `${h} h ${min} min`;
   return `${all} min`;
 }
 

@@ -17,12 +17,15 @@ const worklog = (() => {
   const nameOf = ({ cells: { date, job, step } }) => [step, job, date && dayOf(date)].filter(Boolean).join(", ");
   const same = (entry) => (one) => one.line === entry.line && JSON.stringify(one.cells) === JSON.stringify(entry.cells);
 
+  /** As one says it: from 10 min on nobody tells parts of a minute. */
+  const lasted = (minutes) => written(minutes < 10 ? minutes : Math.round(minutes));
+
   function took({ step, what: said, pieces, minutes, spoiled, redone }) {
     const what = clock.timed({ step, what: said });
     const one = what === "order" ? "order" : "piece";
     const many = pieces === "part" ? `part of ${one === "order" ? "an order" : "a piece"}` : pieces ? counted(Number(pieces), one) : what === "once" ? "once for the design" : "getting ready";
     const also = [spoiled > 0 && `${spoiled} spoiled`, redone > 0 && `${redone} done again`, what === "each" && "without getting ready"].filter(Boolean);
-    return `${many} in ${written(Number(minutes))}${also.map((words) => `, ${words}`).join("")}`;
+    return `${many} in ${lasted(Number(minutes))}${also.map((words) => `, ${words}`).join("")}`;
   }
 
   /** Lays the log anew, and leaves the clock above it alone: somebody may be pressing there. */
