@@ -21,6 +21,10 @@ struct Field {
     key: String,
     /// As a person writes it.
     written: String,
+    /// As a person says it, where that is not as it is written.
+    said: Option<String>,
+    /// Whether one time in ten is below its first number, and one in ten above its last.
+    tenths: bool,
     /// What its comment says.
     comment: Option<String>,
     /// Its numbers, where they can be dragged.
@@ -79,6 +83,8 @@ pub(crate) fn groups(sections: &[Section]) -> Vec<Group> {
                 .map(|value| Field {
                     key: value.key.clone(),
                     written: value.shown.clone(),
+                    said: (value.said != value.shown).then(|| value.said.clone()),
+                    tenths: value.tenths,
                     comment: value.comment.clone(),
                     figures: value.figures.as_ref().map(Scale::from),
                 })

@@ -253,6 +253,14 @@ await test("what a log teaches is said as a person writes it, without a command"
   const seen = await page.locator("#answer").innerText();
   assert.doesNotMatch(seen, /--\w|\blikely = |`/);
   assert.match(seen, /drill, getting ready: 8 \/ 12 \/ 20 min becomes [\d.]+ \/ [\d.]+ \/ [\d.]+ min/);
+  // So it is in the figures, once it is put in.
+  await press(page, "Put it in");
+  await settled(page);
+  await room(page, "Figures");
+  const drill = page.locator("details", { has: page.locator("summary", { hasText: /^drill$/ }) });
+  await drill.locator("summary").click();
+  await drill.getByText(/^That is [\d.]+ \/ [\d.]+ \/ [\d.]+ min\. One time in ten it is less than the first number/).first().waitFor();
+  await room(page, "Answers");
   // A table that is no log: each fault on a line of its own, and the way to another log.
   await drop(page, "log.csv", "date,step\n2026-01-01,drill\n");
   await page.getByText('names no column "minutes"').waitFor();

@@ -387,7 +387,10 @@ await test("a step that was added and takes time only for an order counts orders
   await page.locator(".more form input").fill("9");
   await page.locator(".more form").getByRole("button", { name: "Put it in" }).click();
   await settled(page);
-  assert.match(await text(page), /setup = "0 min"\neach  = "0 min"\nper_order\s*= "9 min"/);
+  const after = await text(page);
+  assert.match(after, /name\s*= "new step"\nper_order\s*= "9 min"/);
+  await page.locator("#text").fill(after.replace(/(per_order\s*= "9 min")/, 'setup = "0 min"\neach = "0 min"\n$1'));
+  await settled(page);
   await room(page, "Clock");
   await bench(page, "first", 8);
   await page.locator("#clock-step").selectOption("new step");

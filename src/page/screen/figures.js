@@ -38,6 +38,8 @@ const figures = (() => {
     if (box?.isConnected && answers.known()) tell(answers.known());
   });
   const isTime = (section, key) => ["work", "clock"].includes(rules.at(section, key)?.takes.amount?.measure);
+  /** Whether it is a quick, a usual and a bad day, each of which has a field. */
+  const isRange = (section, { key, figures, written }) => isTime(section, key) && figures?.numbers.length === 3 && !written.startsWith("{");
   /** An example as a person types it: without its quotes. */
   const bare = (example) => example.replace(/^"(.*)"$/, "$1");
   /** The first sentence of it; all of it stands beside the value, once that is there. */
@@ -73,7 +75,7 @@ const figures = (() => {
       built = "";
       return;
     }
-    const shape = JSON.stringify(said.form.map((g) => [g.section, g.entry, g.name, g.fields.map((f) => [f.key, (f.figures?.numbers.length ?? 0) > 1 && isTime(g.section, f.key)])]));
+    const shape = JSON.stringify(said.form.map((g) => [g.section, g.entry, g.name, g.fields.map((f) => [f.key, (f.figures?.numbers.length ?? 0) > 1 && isTime(g.section, f.key), isRange(g.section, f)])]));
     const held = parts.contains(document.activeElement) && document.activeElement;
     const [from, to] = held ? [held.selectionStart, held.selectionEnd] : [];
     const anew = shape !== built;
@@ -235,7 +237,8 @@ const figures = (() => {
     const form = answers.known()?.form ?? [];
     // A channel is named where there are some.
     const channels = form.some((g) => g.section === "channel");
-    const open = (rules.of(group.section)?.keys ?? []).filter((key) => !there.has(key.name) && (key.name !== "channel" || channels));
+    // First guesses are kept by what a log puts in.
+    const open = (rules.of(group.section)?.keys ?? []).filter((key) => !there.has(key.name) && !key.name.startsWith("guessed_") && (key.name !== "channel" || channels));
     if (open.length === 0) return "";
     const place = make("div", {});
     const pick = (name) => {
@@ -244,10 +247,13 @@ const figures = (() => {
         place.replaceChildren();
         return;
       }
+      const at = (key) => ({ section: group.section, entry: group.entry, key });
+      // A step that was just added has two times of 0; one that takes its time otherwise needs neither.
+      const idle = !["per_order", "once"].includes(name) || ["setup", "each"].some((key) => takes(group, key)) ? [] : ["setup", "each"].filter((key) => there.has(key));
       const keys = [key, ...key.with.filter((other) => !there.has(other)).map((other) => rules.at(group.section, other))];
       const changes = (typed) => {
         const values = pairsOf(group.section, keys, typed);
-        return Array.isArray(values) ? values.map(([key, written]) => ({ do: "put", at: { section: group.section, entry: group.entry, key }, written })) : values;
+        return Array.isArray(values) ? [...values.map(([key, written]) => ({ do: "put", at: at(key), written })), ...idle.map((key) => ({ do: "take", at: at(key) }))] : values;
       };
       const put = (made) => {
         wanted = fieldAt(group.section, group.entry, name);
@@ -307,7 +313,7 @@ const figures = (() => {
     const timed = isTime(group.section, one.key);
     const choices = known?.takes.choice;
     const days = known?.takes.amount?.measure === "clock";
-    const ranged = timed && one.figures?.numbers.length === 3 && !one.written.startsWith("{");
+    const ranged = isRange(group.section, one);
     const said = `${partOf(group)}, ${word}`;
     let now = one;
     let waiting = 0;
@@ -387,13 +393,16 @@ const figures = (() => {
       // What cannot be taken yet stays as it is while somebody is at it.
       if (refused && made.includes(document.activeElement)) return;
       refused = false;
-      const shown = ranged && next.figures ? next.figures.numbers.map((n) => timeShown(n, next)) : [next.written];
+      const ends = ranged && threeOf(next.written);
+      const shown = ends ? [ends.quick, ends.usual, ends.bad].map((end) => timeOf(end, "", "", days) ?? end) : [next.written];
       made.forEach((input, k) => {
         if (input !== document.activeElement && shown[k] !== undefined) input.value = shown[k];
         input.toggleAttribute("aria-invalid", wrong.length > 0);
         if (wrong.length > 0) input.setAttribute("aria-invalid", "true");
       });
-      const said = [calledHere(group.section, known?.about), next.comment && `In the file: ${sentence(next.comment)}`].filter(Boolean).join(" ");
+      // A range in braces is one that a log put in, as a rule.
+      const inWords = next.said && `That is ${next.said}.${next.tenths ? " One time in ten it is less than the first number, and one time in ten more than the last." : ""}`;
+      const said = [inWords, calledHere(group.section, known?.about), next.comment && `In the file: ${sentence(next.comment)}`].filter(Boolean).join(" ");
       hint.textContent = clean(said);
       hint.hidden = !said;
       faults.replaceChildren(...wrong.map(({ what, cure }) => make("p", { className: "wrong" }, spoken(what), make("span", { className: "cure" }, sentence(spoken(cure))))));
@@ -407,13 +416,6 @@ const figures = (() => {
     const head = make("div", { className: "value-head" }, make("label", { for: ranged ? `${base}-1` : base }, word), make("span", {}, spread, out));
     const row = ranged ? make("div", { className: "three" }, made.map((input, k) => make("div", {}, make("span", { className: "hint", "aria-hidden": "true" }, inputs[k].words), input))) : made[0];
     return make("div", { className: "field value" }, head, row, scales, hint, faults);
-  }
-
-  /** One number of a range of times, with its unit. */
-  function timeShown(n, { figures, written: text }) {
-    const word = /([a-z]+)\s*$/.exec(text)?.[1] ?? "min";
-    const minutes = n.hours_and_minutes ? n.value : n.value * ({ s: 1 / 60, min: 1, h: 60, d: 1440 }[figures.numbers.every((one) => one.worth === 1) ? word : "min"] ?? 1) * (n.worth === 1 ? 1 : n.worth);
-    return written(minutes);
   }
 
   return { show, tell };
