@@ -546,7 +546,7 @@ const answers = (() => {
       make("tr", { className: row.marked ? "marked" : "" }, row.cells.map((cell) => make(cell.heads ? "th" : "td", { scope: cell.heads ? "row" : null, className: cell.figures ? "figure" : "" }, cell.text))),
     );
     return [
-      pushable(name, make("table", {}, make("caption", {}, name), make("thead", {}, top), make("tbody", {}, body))),
+      pushable(name, make("table", {}, make("caption", {}, make("span", {}, name)), make("thead", {}, top), make("tbody", {}, body))),
       notes.map((note) => make("p", { className: "small" }, note)),
     ];
   }
@@ -586,7 +586,7 @@ const answers = (() => {
     if (!box || !said.form) return;
     const open = box.querySelector("details[open]")?.dataset.of;
     const lacking = Object.keys(OFFERS).filter((name) => OFFERS[name].lacks(said.form) && (!OFFERS[name].usual || name === open || tried.get(name)?.length > 0));
-    const known = JSON.stringify([lacking, lacking.map((name) => tried.get(name)?.[0])]);
+    const known = JSON.stringify([question, lacking, lacking.map((name) => tried.get(name)?.[0])]);
     if (box.dataset.known === known || box.contains(document.activeElement)) return;
     box.dataset.known = known;
     const one = (name) =>
@@ -597,8 +597,10 @@ const answers = (() => {
         offerForm(name, said.form, putIn),
       );
     const [more, others] = [lacking.filter((name) => OFFERS[name].usual), lacking.filter((name) => !OFFERS[name].usual)];
+    // They are tried with the batch that is advised there, whatever is asked here.
+    const elsewhere = question === "sweep" ? [] : [make("p", { className: "hint" }, `The examples speak of what "${QUESTIONS.sweep.asks}" answers, with the batch that it advises.`)];
     box.replaceChildren(
-      ...(more.length > 0 ? [make("h2", { id: "sharper-head" }, "What could change what you earn"), ...more.map(one)] : []),
+      ...(more.length > 0 ? [make("h2", { id: "sharper-head" }, "What could change what you earn"), ...elsewhere, ...more.map(one)] : []),
       ...(others.length > 0 ? [make("h2", { id: more.length > 0 ? null : "sharper-head" }, "What you could ask too"), ...others.map(one)] : []),
     );
     box.hidden = lacking.length === 0;
