@@ -278,13 +278,13 @@ fn best_of(surplus: &[f64]) -> usize {
     best
 }
 
-/// The size that [`run`] advises with its usual trials; `None` without a season.
+/// The size that [`run`] advises with its usual trials, or with fewer in a quick look; `None` without a season.
 pub(super) fn advised(scenario: &Scenario, settings: &Settings) -> Option<u32> {
     scenario.season.as_ref()?;
     let plan = Plan::new(scenario);
     let engine = Engine::new(&plan, settings.seed);
     let surplus = settings.on_threads(|| {
-        engine.answer_sizes(TRIALS, &|_| (), |simulated| {
+        engine.answer_sizes(TRIALS.min(10 * settings.trials), &|_| (), |simulated| {
             Columns::new(&plan, simulated).surplus_mean.mean
         })
     });
