@@ -225,13 +225,16 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
         LimitedBy::Hands => {
             format!("Your hands are what limits it: they are busy in {hands} of the bench hours until then.")
         }
-        // Hands that are busy longer than work stands are no less a limit.
+        // Hands that are busy longer than work stands or waits are no less a limit.
         LimitedBy::Room if limits.hands.mean > limits.room.mean => format!(
             "Your hands are busy in {hands} of the bench hours until then; in {room} work stands ready and finds no room."
         ),
         LimitedBy::Room => {
             format!("Room is what limits it: in {room} of the bench hours until then work stands ready and finds none.")
         }
+        LimitedBy::Wait if limits.hands.mean > limits.wait.mean => format!(
+            "Your hands are busy in {hands} of the bench hours until then; in {wait} there is nothing to do but wait."
+        ),
         LimitedBy::Wait => {
             format!("Waiting is what limits it: in {wait} of the bench hours until then there is nothing else to do.")
         }

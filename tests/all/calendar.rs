@@ -619,6 +619,20 @@ fn a_certain_run_is_said_to_be_exact() {
     );
 }
 
+/// Of 100 min the maker has 65 to do and then waits 35 for the helper: no waiting is what limits it where hands are busy longer.
+#[test]
+fn hands_that_are_busy_longer_than_they_wait_are_told_first() {
+    let helped = "title = \"Hook\"\ncurrency = \"EUR\"\ntarget = 20\n[batch]\nsizes = \"1\"\n[[step]]\nname = \"forge\"\neach = \"65 min\"\n\
+                  [[step]]\nname = \"oil\"\neach = \"35 min\"\ndone_by = \"helper\"\n[helper]\nwage = 15\n[sale]\nprice = 90\n[hours]\nthu = 8\n";
+    let page = joined(&program(&["-", "--start=2026-12-03"], helped).stdout);
+    assert!(
+        page.contains(
+            "Your hands are busy in 65 % of the bench hours until then; in 35 % there is nothing to do but wait."
+        ),
+        "{page}"
+    );
+}
+
 /// A chart for a date that is due says when to start for it, and its plan begins on that day.
 #[test]
 fn a_chart_for_a_date_that_is_due_says_when_to_start() {
