@@ -15,6 +15,9 @@ await test("from nothing to a verdict that is marked rough, in 12 inputs at most
   // A bad day in it, and it is rough no more; a range of three that are the same has none.
   await room(page, "Figures");
   await page.locator("summary", { hasText: "saw and plane" }).click();
+  // On a phone no name of a value is squeezed beside its buttons.
+  const squeezed = await page.locator(".value-head label:visible").evaluateAll((labels) => labels.filter((label) => label.clientHeight > 1.6 * Number.parseFloat(getComputedStyle(label).lineHeight)).map((label) => label.textContent));
+  assert.deepEqual(squeezed, []);
   await page.getByRole("button", { name: "Some days differ" }).last().click();
   await page.getByLabel("saw and plane: each piece, A bad day").waitFor();
   await room(page, "Answers");
