@@ -549,7 +549,7 @@ fn told(step: &StepFit) -> String {
             ));
         } else if part.says == Says::CannotTell {
             rest.push_str(&format!(
-                "; {} may as well be nothing{}",
+                "; the log leaves {} open{}",
                 part_words(part.key),
                 ends(&part.found)
             ));
@@ -664,7 +664,8 @@ fn more(fit: &Fit, look: &text::Look) -> Vec<String> {
             String::new()
         };
         said.push(format!(
-            "Also set apart as far off what would be expected: lines {}{rest}.",
+            "Also set apart as far off what would be expected: {} {}{rest}.",
+            if lines.len() == 1 { "line" } else { "lines" },
             lines.join(", ")
         ));
     }
@@ -710,10 +711,7 @@ fn small_print(fit: &Fit) -> Vec<String> {
     let open = |s: &StepFit| {
         s.work.as_ref().is_some_and(|w| w.how == How::Both) && s.parts.iter().any(|p| p.says == Says::CannotTell)
     };
-    said.extend(
-        names(fit, open)
-            .map(|n| format!("The log leaves open whether there is any setup, or any time a piece, at {n}.")),
-    );
+    said.extend(names(fit, open).map(|n| format!("The log can hardly tell setup from the time a piece at {n}.")));
     let logged = |s: &StepFit| s.parts.iter().any(|p| p.from == From::Logged);
     said.extend(
         names(fit, logged)

@@ -242,6 +242,26 @@ fn of_one_size_only_the_sum_is_known() {
 }
 
 /// Fewer than five jobs change nothing that the file's own ranges allow.
+/// Setups and pieces that were timed by themselves are there, however unlike their times are; what was timed together alone may be either.
+#[test]
+fn what_was_timed_alone_is_not_told_to_be_open() {
+    let scenario = one_step("setup = '4 / 7 / 9 min'\neach = '1 / 2 / 3 min'", "");
+    let (setups, pieces) = ([1, 90, 2, 60, 1, 3], [4, 90, 5, 8, 60, 4]);
+    let (mut apart, mut together) = ["job,step,what,pieces,minutes\n"; 2].map(str::to_owned).into();
+    for (job, (setup, piece)) in setups.into_iter().zip(pieces).enumerate() {
+        apart.push_str(&format!("{job},glue,setup,,{setup}\n{job},glue,each,4,{piece}\n"));
+        together.push_str(&format!("{job},glue,,4,{}\n", setup + piece));
+    }
+    for (log, says) in [(apart, Says::AsExpected), (together, Says::CannotTell)] {
+        let found = fit::fit(&scenario, &log_of(&log));
+        for key in ["setup", "each"] {
+            assert_eq!(part(&found.steps[0], key).says, says, "{log}");
+        }
+        let open = page_of(&found).contains("can hardly tell setup from the time a piece at glue.");
+        assert_eq!(open, says == Says::CannotTell, "{log}");
+    }
+}
+
 #[test]
 fn few_jobs_have_no_interval() {
     let scenario = one_step("setup = '20 min'\neach = '10 min'", "");

@@ -215,7 +215,7 @@ pub enum Says {
     Differs,
     /// It may well be that.
     AsExpected,
-    /// It may well be that, and as well be nothing: the log cannot tell.
+    /// It may well be that, and as well next to nothing: it was never timed alone.
     CannotTell,
     /// One job says too little to hold against it.
     OneJob,
