@@ -106,10 +106,12 @@ fn counted(log: &Counted) -> String {
     } else {
         count(log.sold)
     };
-    format!(
-        "In {offers} from {first} to {until}, {sold} of {} sold{pace}.",
-        pieces(log.pieces)
-    )
+    let when = if first == until {
+        format!("of {first}")
+    } else {
+        format!("from {first} to {until}")
+    };
+    format!("In {offers} {when}, {sold} of {} sold{pace}.", pieces(log.pieces))
 }
 
 fn asked(log: &Counted) -> Option<String> {
@@ -454,13 +456,25 @@ fn more(sold: &Sold) -> Vec<String> {
 
 /// How soon buyers come, how many a season has, and where the file is left alone.
 fn how_they_buy(sold: &Sold, buyers: &Buyers) -> Vec<String> {
-    let mut said = vec![format!(
-        "At {} half of the offers have sold a piece after {}{}.{}",
-        money(buyers.price, &sold.currency),
-        days(buyers.half_sold_days.value),
-        within(buyers.half_sold_days, mean_count),
-        law(sold)
-    )];
+    let price = money(buyers.price, &sold.currency);
+    // Beyond all days of the log it is only the curve that says when.
+    let half = Between {
+        high: buyers.half_sold_days.high.filter(|high| *high <= sold.counted.days),
+        ..buyers.half_sold_days
+    };
+    let mut said = vec![if half.value <= sold.counted.days {
+        format!(
+            "At {price} half of the offers have sold a piece after {}{}.{}",
+            days(half.value),
+            within(half, mean_count),
+            law(sold)
+        )
+    } else {
+        format!(
+            "At {price} fewer than half of the offers sell a piece, as far as the log can tell.{}",
+            law(sold)
+        )
+    }];
     if let Some(season) = buyers.season {
         let from = match season.stretches {
             0 => String::new(),

@@ -40,6 +40,29 @@ fn an_outlet_without_a_name_is_told_from_the_one_above() {
     assert!(sold.csv().contains("\n,26,"), "{}", sold.csv());
 }
 
+/// Selling days, and one offer that stood open for months: the curve puts the day by which half of the offers have sold a piece far beyond any
+/// day of the log, where it knows nothing.
+#[test]
+fn no_day_beyond_the_log_is_told_by_which_half_are_sold() {
+    let asking = "target = 20\n[[step]]\nname = \"make\"\neach = \"30 min\"\n[sale]\nprice = 12\n";
+    let log = "listed,price,pieces,left,sold,until\n2019-08-04,22,12,10,,2019-08-04\n2019-08-09,22,1,,2019-08-09,\n2019-10-08,22,5,4,,2019-10-08\n\
+               2020-02-13,22,12,12,,2020-02-13\n2020-04-13,22,1,1,,\n2020-04-17,22,1,1,,2020-04-17\n2020-04-18,28,5,4,,2020-04-18\n\
+               2020-04-20,28,1,1,,2020-04-20\n2020-04-24,22,5,5,,2020-04-24\n2020-04-24,22,5,5,,2020-04-24\n2020-04-28,22,1,,2020-04-28,\n\
+               2020-06-27,22,5,5,,2020-06-27\n";
+    let page = |log: &str| {
+        let page = learned(asking, log).text(&Look::page(false));
+        page.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let told = page(log);
+    assert!(
+        told.contains("fewer than half of the offers sell a piece, as far as the log can tell."),
+        "{told}"
+    );
+    // One day is no stretch of days.
+    let day = page("listed,price,pieces,left,sold,until\n2019-08-04,22,12,10,,2019-08-04\n");
+    assert!(day.contains("In 1 offer of 2019-08-04, 2 of 12 pieces sold"), "{day}");
+}
+
 /// Where a lower price sold and the next sold none, no price above that one is to be tried: what is not bought teaches nothing. The file asks 38,
 /// or less, or more.
 #[test]
