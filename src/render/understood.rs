@@ -520,7 +520,7 @@ fn about_jig(scenario: &Scenario, jig: &Jig) -> String {
     } else {
         format!(
             "The jig \"{name}\" costs {cost} and takes {} to build.",
-            three_in_words(&jig.build, hands)
+            set_off(three_in_words(&jig.build, hands))
         )
     };
     let gives = format!("It changes \"{}\": {}.", step.name, does.join(", "));
@@ -528,6 +528,11 @@ fn about_jig(scenario: &Scenario, jig: &Jig) -> String {
         format!(" It lasts {}.", number_of(pieces.into(), "piece", "pieces"))
     });
     format!("{builds} {gives}{lasts}")
+}
+
+/// A range as it stands amid a sentence: "3 to 5 min, likely 4 min," closes what its comma opens.
+fn set_off(range: String) -> String {
+    if range.contains(", ") { range + "," } else { range }
 }
 
 /// "12 pieces", "1 to 4 pieces, likely 1": in whole ones, as nobody counts on half a buyer.

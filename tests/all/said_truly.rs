@@ -490,3 +490,24 @@ fn a_jig_that_saves_only_time_changes_something() {
     );
     does_not_say(&told("20", "10 min"), "only time");
 }
+
+/// What a comma opens amid a sentence, another closes; one piece finds a buyer.
+#[test]
+fn ranges_amid_a_sentence_are_set_off() {
+    let told = |sells: &str| {
+        let shop = scenario(&format!(
+            "target = 20\n[[step]]\nname = \"saw\"\neach = \"10 min\"\n[sale]\nprice = 60\n[[channel]]\nname = \"shop\"\nshare = \"100 %\"\n\
+             per_order = \"3 / 4 / 9 min\"\nunsold = \"10 / 20 / 40 %\"\n[[selling_day]]\nname = \"fair\"\nsells = {sells}\n\
+             [[jig]]\nname = \"stop\"\nstep = \"saw\"\nbuild = \"1 / 2 / 4 h\"\neach = \"x 0.5\"\n"
+        ));
+        let page = batchwright::render::understood::scenario(&shop, 100, true);
+        page.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let page = told("\"3 / 5 / 9\"");
+    says(&page, "3 to 9 pieces, likely 5, find a buyer at ");
+    says(&page, "An order takes 3 min to 9 min, likely 4 min, of its own.");
+    says(&page, "10 % to 40 %, likely 20 %, of them come back unsold.");
+    says(&page, " likely 2 h, to build.");
+    says(&told("1"), "1 piece finds a buyer at ");
+    says(&told("2"), ": 2 pieces find a buyer at ");
+}

@@ -1,6 +1,6 @@
 //! How it is sold, a sentence for everything that was said.
 
-use super::{code, hands, so_many, three_in_words};
+use super::{code, hands, set_off, so_many, three_in_words};
 use crate::render::format::{asked_of_100, confidence, money, typed_money, weeks};
 use crate::render::words::joined;
 use crate::scenario::{Channel, OnReturn, Sale, Scenario, Seconds, SellingDay, Spread};
@@ -137,7 +137,7 @@ pub(super) fn channels(scenario: &Scenario) -> Vec<String> {
             format!("takes {share} good pieces at {asked} each.")
         };
         let time = channel.per_order.as_ref().map_or_else(String::new, |own| {
-            format!(" An order takes {} of its own.", three_in_words(own, hands))
+            format!(" An order takes {} of its own.", set_off(three_in_words(own, hands)))
         });
         let on_return = channel
             .on_return
@@ -161,7 +161,7 @@ fn of_all(share: f64) -> String {
 /// How pieces are left with a shop on sale or return.
 fn on_return(scenario: &Scenario, on_return: &OnReturn) -> String {
     let own = |value: f64| money(value, &scenario.currency);
-    let unsold = three_in_words(&on_return.unsold, confidence);
+    let unsold = set_off(three_in_words(&on_return.unsold, confidence));
     let worn = if on_return.worn > 0.0 {
         format!(
             " Of these, {} are worn and fetch {} each.",
@@ -211,8 +211,8 @@ fn kept_worth(scenario: &Scenario) -> &'static str {
 pub(super) fn selling_day(scenario: &Scenario, day: &SellingDay) -> String {
     let own = |value: f64| money(value, &scenario.currency);
     let sells = match &day.sells {
-        Spread::Certain(one) if *one == 1.0 => "1 piece".to_owned(),
-        many => so_many(many, "pieces"),
+        Spread::Certain(one) if *one == 1.0 => "1 piece finds".to_owned(),
+        many => format!("{} find", set_off(so_many(many, "pieces"))),
     };
     let time = [(&day.there, "there"), (&day.travel, "on the way")]
         .into_iter()
@@ -225,7 +225,7 @@ pub(super) fn selling_day(scenario: &Scenario, day: &SellingDay) -> String {
     let takes = joined(&takes).map_or_else(String::new, |list| format!(" The day takes {list}."));
     let left = 100.0 * day.left_of_money();
     format!(
-        "Selling day \"{}\", once with every batch: {sells} find a buyer at {} each, and of 100 that they pay you keep {}.{takes} What is left \
+        "Selling day \"{}\", once with every batch: {sells} a buyer at {} each, and of 100 that they pay you keep {}.{takes} What is left \
          comes home.",
         day.name,
         own(day.price),
@@ -247,7 +247,10 @@ pub(super) fn seconds(scenario: &Scenario) -> Option<String> {
     };
     let price = money(sale.price, &scenario.currency);
     let time = per_order.as_ref().map_or_else(String::new, |own| {
-        format!(" An order of them takes {} of its own.", three_in_words(own, hands))
+        format!(
+            " An order of them takes {} of its own.",
+            set_off(three_in_words(own, hands))
+        )
     });
     let terms = other_terms(scenario, sale);
     Some(format!(
