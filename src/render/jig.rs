@@ -274,9 +274,14 @@ fn elsewhere(answer: &Jigs, set: usize) -> Vec<String> {
             }
         },
         format!(
-            "Without, you earn most when you make {} at a time, {} an hour.",
-            count(bare.size.into()),
-            money(bare.rate, &answer.currency)
+            "Without, you {} when you make {} at a time, {} an hour.",
+            if bare.rate < 0.0 { "lose least" } else { "earn most" },
+            if bare.size == 1 {
+                "one".to_owned()
+            } else {
+                count(bare.size.into())
+            },
+            money(bare.rate.abs(), &answer.currency)
         ),
     ];
     if with.payback.within_plan.share < answer.confidence {

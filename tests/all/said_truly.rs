@@ -511,3 +511,18 @@ fn ranges_amid_a_sentence_are_set_off() {
     says(&told("1"), "1 piece finds a buyer at ");
     says(&told("2"), ": 2 pieces find a buyer at ");
 }
+
+/// Each round of one costs 10 in material, and a piece fetches 1: room for three more leaves a smaller loss at 8, and no size earns.
+#[test]
+fn a_loss_is_not_what_you_earn_most() {
+    let shop = scenario(
+        "target = 20\n[batch]\nsizes = [1, 8]\nruns = 50\n[[step]]\nname = \"cast\"\nsetup = \"5 min\"\neach = \"10 min\"\nroom = 1\n\
+         [[material]]\nname = \"resin\"\nper_round = 1\nprice = 10\nat = \"cast\"\n[sale]\nprice = 1\n\
+         [[jig]]\nname = \"rack\"\nstep = \"cast\"\ncost = 4\nroom = \"+ 3\"\n",
+    );
+    let page = said(&jig::run(&shop, &[0], Some(1), &settings(500), &|_| ()));
+    says(
+        &page,
+        "Without, you lose least when you make one at a time, 36.00 XXX an hour.",
+    );
+}
