@@ -19,7 +19,7 @@ function ask(question) {
   const bytes = new TextEncoder().encode(JSON.stringify(question));
   const room = library.room(bytes.length);
   new Uint8Array(library.memory.buffer, room, bytes.length).set(bytes);
-  const at = library.answer(room, bytes.length, bytes.length);
+  const at = library.answer(room, bytes.length, bytes.length, 0);
   const [json, length] = new Uint32Array(library.memory.buffer, at, 2);
   const reply = new TextDecoder().decode(new Uint8Array(library.memory.buffer, json, length));
   library.drop_reply(at);

@@ -28,6 +28,8 @@ const STRETCH: f64 = 256.0 * 1024.0 * 1024.0;
 /// Seconds from which a sweep is shared out in a page, where it takes some four times as long as here: three questions and answers take a few
 /// milliseconds more than one.
 const WORTH_SHARING: f64 = 0.005;
+/// Bytes of a sweep up to which it is shared out: handing more from worker to worker takes longer than it saves.
+const SHARED: f64 = 128.0 * 1024.0 * 1024.0;
 
 /// What a call would take.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -153,7 +155,7 @@ impl Work {
 
     /// Whether several workers of a page, each of which hands the others a part of what it simulates, are done with a sweep sooner than one.
     pub(crate) fn worth_sharing(self) -> bool {
-        self.seconds >= WORTH_SHARING && self.bytes <= STRETCH
+        self.seconds >= WORTH_SHARING && self.bytes <= SHARED
     }
 
     /// How many times what is taken on it would take.

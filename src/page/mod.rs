@@ -40,6 +40,7 @@ use crate::worklog::fit::{Fit, fit_with};
 use crate::worklog::own_times::own_times;
 use differs::{Difference, differences};
 use form::{Group, Wrong, groups, wrong};
+pub use shares::Parcels;
 
 /// As messages name a text that is in no file.
 const NAME: &str = "scenario.toml";
@@ -256,12 +257,12 @@ struct Refused {
 /// The reply to a question.
 #[must_use]
 pub fn reply(question: &[u8]) -> String {
-    reply_telling(question, &[], &|_| ()).0
+    reply_telling(question, Parcels::default(), &|_| ()).0
 }
 
-/// The reply to a question, and what goes with it as it is: a worker's parcels for the others. `parcels` came with the question. Where it takes a
-/// while, `tell` is told before how far it is, in JSON.
-pub fn reply_telling(question: &[u8], parcels: &[u8], tell: &(dyn Fn(&str) + Sync)) -> (String, Vec<u8>) {
+/// The reply to a question, and what goes with it as it is: a worker's parcels for all. Where it takes a while, `tell` is told before how far it is,
+/// in JSON.
+pub fn reply_telling(question: &[u8], parcels: Parcels<'_>, tell: &(dyn Fn(&str) + Sync)) -> (String, Vec<u8>) {
     let mut made = Vec::new();
     let said = match serde_json::from_slice(question) {
         Ok(Asked::Look(asked)) => match shares::said(&asked, parcels) {

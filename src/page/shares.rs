@@ -15,6 +15,15 @@ use crate::scenario::change::made;
 use crate::scenario::{self, Scenario};
 use batchwright_core::engine::Worker;
 
+/// What a worker answers its share from.
+#[derive(Clone, Copy, Default)]
+pub struct Parcels<'p> {
+    /// All that it made when it was asked for its part.
+    pub own: &'p [u8],
+    /// Those that the others made for it, one after the other.
+    pub others: &'p [u8],
+}
+
 /// What one worker says.
 #[derive(Default, Serialize)]
 pub(super) struct Said {
@@ -27,8 +36,8 @@ pub(super) struct Said {
 }
 
 /// What the worker says that is asked for a part or a share, and its parcels, one after the other; `None` where it is asked for neither, or answers
-/// alone.
-pub(super) fn said(asked: &Looked, parcels: &[u8]) -> Option<(Said, Vec<u8>)> {
+/// alone. For a share it has the parcels that it made itself, and those that the others made for it.
+pub(super) fn said(asked: &Looked, parcels: Parcels<'_>) -> Option<(Said, Vec<u8>)> {
     if let Some((number, of)) = asked.part {
         let made = part(asked, worker(number, of)?);
         return match made {
@@ -68,9 +77,9 @@ fn part(asked: &Looked, worker: Worker) -> Option<(Vec<u8>, Vec<usize>)> {
 }
 
 /// What a worker's sizes say.
-fn share(asked: &Looked, worker: Worker, parcels: &[u8]) -> Option<String> {
+fn share(asked: &Looked, worker: Worker, Parcels { own, others }: Parcels<'_>) -> Option<String> {
     let (scenario, settings) = sweep_of(asked)?;
-    let sizes = sweep::of_parcels(&scenario, &settings, worker, parcels)?;
+    let sizes = sweep::of_parcels(&scenario, &settings, worker, own, others)?;
     serde_json::to_string(&sizes).ok()
 }
 

@@ -1,6 +1,6 @@
 use serde_json::{Value, json};
 
-use super::{EXAMPLES, reply, reply_telling};
+use super::{EXAMPLES, Parcels, reply, reply_telling};
 
 fn ask(question: &Value) -> Value {
     serde_json::from_str(&reply(question.to_string().as_bytes())).unwrap()
@@ -37,50 +37,51 @@ fn shares_of_a_sweep_make_the_answer_of_one() {
             (4, json!(20_100)),
         ] {
             let what = format!("{} by {of}, {trials}", file.display());
-            let asked = |key: &str, value: Value, parcels: &[u8]| {
+            let asked = |key: &str, value: Value, own: &[u8], others: &[u8]| {
                 let mut asked = json!({ "ask": "look", "text": &text, "question": "sweep", "trials": &trials, "before": EXAMPLES[0],
                     "wide": 700, "figures": true });
                 asked[key] = value;
-                reply_telling(asked.to_string().as_bytes(), parcels, &|_| ())
+                reply_telling(asked.to_string().as_bytes(), Parcels { own, others }, &|_| ())
             };
-            let (one, _) = asked("part", json!(null), &[]);
+            let (one, _) = asked("part", json!(null), &[], &[]);
             let parts: Vec<(Value, Vec<u8>)> = (0..of)
-                .map(|number| asked("part", json!([number, of]), &[]))
+                .map(|number| asked("part", json!([number, of]), &[], &[]))
                 .map(|(said, made)| (serde_json::from_str(&said).unwrap(), made))
                 .collect();
             if parts[1].0["parcels"].is_null() {
                 assert_eq!(
-                    asked("part", json!([0, of]), &[]).0,
+                    asked("part", json!([0, of]), &[], &[]).0,
                     one,
                     "{what}: one worker answers alone"
                 );
                 continue;
             }
             shared += 1;
-            // What all have made for one, in their order.
+            // What the others have made for one, in their order.
             let made_for = |number: usize| {
-                let parcel = |(said, made): &(Value, Vec<u8>)| {
+                let others = parts.iter().enumerate().filter(|(from, _)| *from != number);
+                let parcel = |(_, (said, made)): (usize, &(Value, Vec<u8>))| {
                     let long = |k: usize| said["parcels"][k].as_u64().unwrap() as usize;
                     let first: usize = (0..number).map(long).sum();
                     made[first..first + long(number)].to_vec()
                 };
-                parts.iter().flat_map(parcel).collect::<Vec<u8>>()
+                others.flat_map(parcel).collect::<Vec<u8>>()
             };
-            let share = |number: usize, parcels: &[u8]| {
-                let (said, _) = asked("share", json!([number, of]), parcels);
+            let share = |number: usize, others: &[u8]| {
+                let (said, _) = asked("share", json!([number, of]), &parts[number].1, others);
                 let said: Value = serde_json::from_str(&said).unwrap();
                 said["share"].as_str().map(str::to_owned)
             };
             let shares: Vec<String> = (0..of)
                 .map(|number| share(number, &made_for(number)).unwrap())
                 .collect();
-            assert_eq!(asked("shares", json!(shares), &[]).0, one, "{what}");
+            assert_eq!(asked("shares", json!(shares), &[], &[]).0, one, "{what}");
             // What a share says is what is taken.
             let mut other = shares.clone();
             other[of - 1] = other[of - 1].replacen("\"mean\":", "\"mean\":1", 1);
-            assert_ne!(asked("shares", json!(other), &[]).0, one, "{what}");
+            assert_ne!(asked("shares", json!(other), &[], &[]).0, one, "{what}");
             // Where one is missing the whole is simulated, and parcels of which one is short or over say nothing.
-            assert_eq!(asked("shares", json!(shares[..1]), &[]).0, one, "{what}");
+            assert_eq!(asked("shares", json!(shares[..1]), &[], &[]).0, one, "{what}");
             let whole = made_for(of - 1);
             assert_eq!(share(of - 1, &whole[..whole.len() - 8]), None, "{what}");
             assert_eq!(share(of - 1, &[&*whole, &[0; 8]].concat()), None, "{what}");

@@ -361,12 +361,19 @@ pub fn parcels(scenario: &Scenario, settings: &Settings, worker: Worker) -> (Vec
     Engine::new(&Plan::new(scenario), settings.seed).parcels(settings.trials, worker)
 }
 
-/// What its share of the sizes says, from what all workers simulated for it; `None` where `parcels` are not that.
+/// What its share of the sizes says, from what it simulated itself and what the others did for it ([`Engine::opened`]); `None` where these are not
+/// that.
 #[must_use]
-pub fn of_parcels(scenario: &Scenario, settings: &Settings, worker: Worker, parcels: &[u8]) -> Option<Vec<SizeAnswer>> {
+pub fn of_parcels(
+    scenario: &Scenario,
+    settings: &Settings,
+    worker: Worker,
+    own: &[u8],
+    others: &[u8],
+) -> Option<Vec<SizeAnswer>> {
     let plan = Plan::new(scenario);
     let engine = Engine::new(&plan, settings.seed);
-    let simulated = engine.opened(settings.trials, worker, parcels)?;
+    let simulated = engine.opened(settings.trials, worker, own, others)?;
     Some(size_answers(scenario, &plan, engine, &simulated))
 }
 

@@ -27,6 +27,11 @@ impl Worker {
         let end = |number: usize| count * number / self.of;
         end(self.number)..end(self.number + 1)
     }
+
+    /// All of them, in order.
+    fn all(self) -> impl Iterator<Item = Self> {
+        (0..self.of).map(move |number| Self { number, ..self })
+    }
 }
 
 /// What a plan keeps of a trial and size.
@@ -60,15 +65,8 @@ impl<'p> Engine<'p> {
     pub fn parcels(&self, trials: u64, worker: Worker) -> (Vec<u8>, Vec<usize>) {
         let (lines, kept) = (self.money_lines(), self.kept());
         let sizes = &self.plan.sizes;
-        let part = worker.part(blocks(trials));
-        let shares: Vec<Range<usize>> = (0..worker.of)
-            .map(|number| Worker { number, ..worker }.part(sizes.len()))
-            .collect();
-        let bytes_of = |share: &Range<usize>| -> usize {
-            let of_block = |index| kept.sums() + groups(trials, index) * kept.columns * LANES;
-            part.clone().map(of_block).sum::<usize>() * share.len() * BYTES
-        };
-        let bytes: Vec<usize> = shares.iter().map(bytes_of).collect();
+        let shares: Vec<Range<usize>> = worker.all().map(|to| to.part(sizes.len())).collect();
+        let bytes = self.bytes(trials, worker);
         let mut whole = vec![0; bytes.iter().sum()];
         let mut rest = &mut *whole;
         let mut parcels: Vec<&mut [u8]> = Vec::new();
@@ -78,7 +76,7 @@ impl<'p> Engine<'p> {
             rest = after;
         }
         let mut scratch = BlockScratch::new(self.plan, lines.is_some());
-        for index in part.clone() {
+        for index in worker.part(blocks(trials)) {
             let mut block = Block::new(self.seed, index as u64, trials);
             let found = self.advance(&mut block, sizes, lines.as_deref(), &mut scratch, true);
             for (parcel, share) in parcels.iter_mut().zip(&shares) {
@@ -101,31 +99,53 @@ impl<'p> Engine<'p> {
         (whole, bytes)
     }
 
-    /// So many trials of this worker's share of the sizes, from the parcels that all workers made for it, one after the other; `None` where these are
-    /// not that.
+    /// Bytes of what a worker makes of so many trials for each worker.
+    fn bytes(&self, trials: u64, from: Worker) -> Vec<usize> {
+        let kept = self.kept();
+        let of_block = |index| kept.sums() + groups(trials, index) * kept.columns * LANES;
+        let of_size: usize = from.part(blocks(trials)).map(of_block).sum();
+        from.all()
+            .map(|to| of_size * to.part(self.plan.sizes.len()).len() * BYTES)
+            .collect()
+    }
+
+    /// So many trials of this worker's share of the sizes, from all the parcels that it made itself and those that the `others` made for it, one
+    /// after the other; `None` where these are not that.
     #[must_use]
-    pub fn opened(&self, trials: u64, worker: Worker, parcels: &[u8]) -> Option<Trials<'p>> {
+    pub fn opened(&self, trials: u64, worker: Worker, own: &[u8], others: &[u8]) -> Option<Trials<'p>> {
         let kept = self.kept();
         let share = worker.part(self.plan.sizes.len());
         let lines = self.money_lines().map(|lines| lines[share.clone()].to_vec());
-        let mut rest = parcels;
-        let blocks = (0..blocks(trials)).map(|index| {
-            let sums = (share.clone())
-                .map(|_| sums(numbers(&mut rest, kept.sums())?))
-                .collect::<Option<_>>()?;
-            let values = numbers(&mut rest, groups(trials, index) * share.len() * kept.columns * LANES)?;
-            let mut rows = buffers::take(values.len() / LANES);
-            let (lanes, _) = values.as_chunks::<LANES>();
-            rows.extend(lanes.iter().map(|lanes| Row(lanes.map(f64::from_le_bytes))));
-            Some(BlockTrials { rows, sums })
-        });
-        let blocks = blocks.collect::<Option<_>>()?;
-        rest.is_empty().then_some(Trials {
+        let bytes = self.bytes(trials, worker);
+        let (before, rest) = own.split_at_checked(bytes[..worker.number].iter().sum())?;
+        if before.len() + rest.len() != bytes.iter().sum::<usize>() {
+            return None;
+        }
+        let (mut own, mut others) = (rest, others);
+        let mut opened = Vec::with_capacity(blocks(trials));
+        for from in worker.all() {
+            let rest = if from.number == worker.number {
+                &mut own
+            } else {
+                &mut others
+            };
+            for index in from.part(blocks(trials)) {
+                let sums = (share.clone())
+                    .map(|_| sums(numbers(rest, kept.sums())?))
+                    .collect::<Option<_>>()?;
+                let values = numbers(rest, groups(trials, index) * share.len() * kept.columns * LANES)?;
+                let mut rows = buffers::take(values.len() / LANES);
+                let (lanes, _) = values.as_chunks::<LANES>();
+                rows.extend(lanes.iter().map(|lanes| Row(lanes.map(f64::from_le_bytes))));
+                opened.push(BlockTrials { rows, sums });
+            }
+        }
+        others.is_empty().then_some(Trials {
             engine: *self,
             sizes: &self.plan.sizes[share],
             lines,
             trials,
-            blocks,
+            blocks: opened,
         })
     }
 }

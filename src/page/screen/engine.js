@@ -6,7 +6,7 @@ const engine = (() => {
   /** A question that waits so long behind another ends it, in milliseconds. */
   const PATIENCE = 600;
   /** An instance never gives memory back: above so many bytes it is ended and begun anew. */
-  const LARGE = 96 * 1024 * 1024;
+  const LARGE = 160 * 1024 * 1024;
   /** Workers that share a question out, at the most. */
   const SHARERS = 4;
 
@@ -123,7 +123,7 @@ const engine = (() => {
       if (mine !== latest) throw new Ended();
       // The library may find that one does it as soon.
       if (parts[0].parcels.length === 0) return parts[0];
-      shares = await all((line, share, k) => line.ask({ ...question, share }, 0, undefined, parts.map(({ parcels }) => parcels[k])));
+      shares = await all((line, share, k) => line.ask({ ...question, share }, 0, undefined, parts.filter((part, from) => from !== k).map(({ parcels }) => parcels[k])));
     } catch (error) {
       if (error instanceof Ended || mine !== latest) throw new Ended();
       hold();

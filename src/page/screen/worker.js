@@ -2,6 +2,8 @@
 // its number and with what it took; how far an answer is that takes a while is told before it.
 let library = null;
 let asked = null;
+/** The reply that holds this worker's own parcel until it is asked for its share. */
+let kept = 0;
 
 self.onmessage = ({ data }) => {
   if (data.module) {
@@ -30,17 +32,28 @@ self.onmessage = ({ data }) => {
     const whole = new Uint8Array(library.memory.buffer, room, bytes);
     whole.set(question);
     parcels.reduce((at, parcel) => (whole.set(new Uint8Array(parcel), at), at + parcel.byteLength), question.length);
-    const said = library.answer(room, bytes, question.length);
-    // Where its JSON is, how long it is, and the same of parcels for other workers.
+    const said = library.answer(room, bytes, question.length, kept);
+    drop();
+    // Where its JSON is, how long it is, and the same of its parcels.
     let [json, length, at, all] = new Uint32Array(library.memory.buffer, said, 4);
     const reply = words(json, length);
-    const made = all ? JSON.parse(reply).parcels.map((bytes) => library.memory.buffer.slice(at, (at += bytes))) : [];
-    library.drop_reply(said);
+    kept = said;
+    let made = [];
+    if (all > 0) {
+      // Its own parcel stays, and is read where it is.
+      const [own] = data.question.part;
+      made = JSON.parse(reply).parcels.map((bytes, k) => library.memory.buffer.slice(at, (at += bytes) - (k === own ? bytes : 0)));
+    } else drop();
     self.postMessage({ number: data.number, reply, parcels: made, spent: performance.now() - since, bytes: library.memory.buffer.byteLength }, made);
   } catch (error) {
     self.postMessage({ number: data.number, fault: String(error), full: full() });
   }
 };
+
+function drop() {
+  if (kept) library.drop_reply(kept);
+  kept = 0;
+}
 
 const words = (at, length) => new TextDecoder().decode(new Uint8Array(library.memory.buffer, at, length));
 

@@ -11,6 +11,8 @@ pub struct Reply {
     parcels_bytes: usize,
 }
 
+use batchwright::page::Parcels;
+
 #[link(wasm_import_module = "page")]
 unsafe extern "C" {
     /// Is told how far an answer is, as UTF-8 JSON, which is there until it returns.
@@ -23,16 +25,23 @@ pub extern "C" fn room(bytes: usize) -> *mut u8 {
     Box::into_raw(vec![0_u8; bytes].into_boxed_slice()).cast()
 }
 
-/// Answers the question that stands in `bytes` bytes at `question`, of which the first `json` are its JSON; [`drop_reply`] takes the reply back.
+/// Answers the question that stands in `bytes` bytes at `question`, of which the first `json` are its JSON, with the help of the reply to the
+/// question before, where there is one; [`drop_reply`] takes the reply back.
 ///
 /// # Safety
-/// `question` came from [`room`] with this number of bytes and was not answered before.
+/// `question` came from [`room`] with this number of bytes and was not answered before; `before` is null, or came from this and was not dropped.
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn answer(question: *mut u8, bytes: usize, json: usize) -> *mut Reply {
+pub unsafe extern "C" fn answer(question: *mut u8, bytes: usize, json: usize, before: *const Reply) -> *mut Reply {
     // SAFETY: the caller gives back what `room` gave, once and with its length.
     let question = unsafe { Box::from_raw(std::ptr::slice_from_raw_parts_mut(question, bytes)) };
-    let (question, parcels) = question.split_at(json.min(bytes));
-    let (json, parcels) = batchwright::page::reply_telling(question, parcels, &|words| {
+    let (question, others) = question.split_at(json.min(bytes));
+    // SAFETY: where there is a reply it has its parcels still.
+    let own = unsafe {
+        before.as_ref().map_or(&[][..], |reply| {
+            std::slice::from_raw_parts(reply.parcels, reply.parcels_bytes)
+        })
+    };
+    let (json, parcels) = batchwright::page::reply_telling(question, Parcels { own, others }, &|words| {
         // SAFETY: the page reads these bytes and keeps no place of them.
         unsafe { told(words.as_ptr(), words.len()) }
     });
