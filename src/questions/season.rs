@@ -419,6 +419,8 @@ fn single(scenario: &Scenario, size: u32) -> Plan {
 pub struct PayingPrice {
     /// The price; `None`: none of those looked at does it.
     pub price: Option<f64>,
+    /// The highest price up to which each that was looked at pays from there on, as fewer buy at a dearer one; `None` where all do, or none.
+    pub up_to: Option<f64>,
     /// Prices were looked at from here
     pub from: f64,
     /// to here.
@@ -448,20 +450,25 @@ pub fn paying_price(
         let ratio = libm::pow(PRICE_SPAN, 4.0 / steps as f64);
         scenario.sale.price / (PRICE_SPAN * PRICE_SPAN) * libm::pow(ratio, k as f64)
     };
-    let mut found = None;
+    // The lowest price that pays, and the highest of those above it that all do.
+    let (mut found, mut up_to) = (None, None);
     for k in 0..=steps {
         progress(k as f64 / (steps + 1) as f64);
-        if reach(at(k)) >= scenario.confidence {
-            found = Some(if k == 0 {
-                at(0)
-            } else {
-                first_that_pays(at(k - 1), at(k), scenario.confidence, &reach)
-            });
-            break;
+        let pays = reach(at(k)) >= scenario.confidence;
+        let edge = |fails, pays| last_that_pays(fails, pays, scenario.confidence, &reach);
+        match (found, pays) {
+            (None, true) if k == 0 => found = Some(at(0)),
+            (None, true) => found = Some(edge(at(k - 1), at(k))),
+            (Some(_), false) => {
+                up_to = Some(edge(at(k), at(k - 1)));
+                break;
+            }
+            _ => {}
         }
     }
     PayingPrice {
         price: found,
+        up_to,
         from: at(0),
         to: at(steps),
     }
@@ -640,20 +647,20 @@ fn lowest_paying(curve: &[PricePoint], confidence: f64, reach: &dyn Fn(f64) -> f
     let Some(before) = first.checked_sub(1) else {
         return Some(high);
     };
-    Some(first_that_pays(curve[before].price, high, confidence, reach))
+    Some(last_that_pays(curve[before].price, high, confidence, reach))
 }
 
-/// The price between `low`, which does not reach the target surely enough, and `high`, which does, from which on it is reached.
-fn first_that_pays(mut low: f64, mut high: f64, confidence: f64, reach: &dyn Fn(f64) -> f64) -> f64 {
-    while high - low > 1e-4 * high {
-        let middle = 0.5 * (low + high);
+/// The price furthest from `pays`, which reaches the target surely enough, on the way to `fails`, which does not.
+fn last_that_pays(mut fails: f64, mut pays: f64, confidence: f64, reach: &dyn Fn(f64) -> f64) -> f64 {
+    while (pays - fails).abs() > 1e-4 * pays.max(fails) {
+        let middle = 0.5 * (fails + pays);
         if reach(middle) >= confidence {
-            high = middle;
+            pays = middle;
         } else {
-            low = middle;
+            fails = middle;
         }
     }
-    high
+    pays
 }
 
 #[cfg(test)]

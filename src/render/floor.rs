@@ -9,9 +9,9 @@ use super::Render;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, amount_interval, asked_of_100, confidence, count, enough, enough_beside, enough_money, enough_money_beside,
-    exact_amount, in_percent, money, money_interval, of_100, of_100_beside, only, percent_interval, share,
-    share_in_words, typed_amount, typed_money,
+    amount, amount_interval, asked_of_100, at_most, confidence, count, enough, enough_beside, enough_money,
+    enough_money_beside, exact_amount, in_percent, money, money_interval, of_100, of_100_beside, only,
+    percent_interval, share, share_in_words, typed_amount, typed_money,
 };
 use super::grid::well_chosen;
 use super::page::Page;
@@ -165,19 +165,31 @@ impl<'a> View<'a> {
         }
     }
 
+    /// The price above which too few buy, where it is told apart from the lowest.
+    fn up_to(&self) -> Option<f64> {
+        let own = self.floors.own_buyers?;
+        let currency = &self.floors.currency;
+        let top = at_most(own.up_to?, currency);
+        (top > enough(own.price?, currency)).then_some(top)
+    }
+
     fn charge(&self, about: &SizeFloors, price: f64) -> String {
         let n = count(about.size.into());
         let told = enough_beside(price, self.floors.price, &self.floors.currency);
         let (price, currency) = (self.enough(price), &self.floors.currency);
         let whole = format!("{} {currency}", exact_amount(about.in_all(told), currency));
+        let price = match self.up_to() {
+            Some(top) => format!("{} to {}", amount(told, currency), money(top, currency)),
+            None => format!("at least {price}"),
+        };
         match (self.is_order(), about.size) {
-            (true, 1) => format!("Quote at least {price} for a piece ordered alone."),
+            (true, 1) => format!("Quote {price} for a piece ordered alone."),
             (true, _) if self.floors.on_return => {
-                format!("Quote at least {price} a piece for {n} left on sale or return.")
+                format!("Quote {price} a piece for {n} left on sale or return.")
             }
-            (true, _) => format!("Quote at least {price} a piece for an order of {n}, {whole} in all."),
-            (false, 1) => format!("Charge at least {price} for a single piece."),
-            (false, _) => format!("Charge at least {price} a piece in batches of {n}."),
+            (true, _) => format!("Quote {price} a piece for an order of {n}, {whole} in all."),
+            (false, 1) => format!("Charge {price} for a single piece."),
+            (false, _) => format!("Charge {price} a piece in batches of {n}."),
         }
     }
 
@@ -209,7 +221,18 @@ impl<'a> View<'a> {
 
     /// How often the target is reached at the lowest price.
     fn then(&self, about: &SizeFloors) -> String {
-        self.then_in(&self.as_often(about.size))
+        let often = self.as_often(about.size);
+        match self.up_to() {
+            Some(_) => self.then_in(&format!("at least {often}")),
+            None => self.then_in(&often),
+        }
+    }
+
+    fn with_its_buyers(&self) -> &'static str {
+        match self.up_to() {
+            Some(_) => "With the buyers there are at such a price",
+            None => "With the buyers there are at that price",
+        }
     }
 
     fn then_in(&self, often: &str) -> String {
@@ -220,11 +243,10 @@ impl<'a> View<'a> {
             (true, false, None) => format!("You then earn the {target} an hour you want in {often}."),
             (false, false, None) => format!("You then cover your costs in {often}."),
             (true, false, Some(_)) => {
-                format!("With the buyers there are at that price, you earn the {target} an hour you want in {often}.")
+                let there = self.with_its_buyers();
+                format!("{there}, you earn the {target} an hour you want in {often}.")
             }
-            (false, false, Some(_)) => {
-                format!("With the buyers there are at that price, you cover your costs in {often}.")
-            }
+            (false, false, Some(_)) => format!("{}, you cover your costs in {often}.", self.with_its_buyers()),
         }
     }
 
@@ -232,6 +254,12 @@ impl<'a> View<'a> {
     fn yours(&self, about: &SizeFloors) -> String {
         let (reach, needed) = (about.reach.share, self.floors.confidence);
         let (asked, often) = (self.asked(), of_100_beside(reach, needed));
+        if reach < needed && self.up_to().is_some_and(|top| self.floors.price > top) {
+            return format!(
+                "Your price of {asked} is too high: too few buy, and it is enough in {}.",
+                only(&often)
+            );
+        }
         match (self.certain, reach >= needed) {
             (true, true) => format!("Your price of {asked} is enough."),
             (true, false) => format!("Your price of {asked} is too little."),

@@ -107,6 +107,11 @@ pub fn enough_money(value: f64, currency: &str) -> String {
     money(enough(value, currency), currency)
 }
 
+/// The greatest amount that can be shown and is no more than this: the end of prices that pay, as [`enough`] is their beginning.
+pub fn at_most(value: f64, currency: &str) -> f64 {
+    -enough(-value, currency)
+}
+
 /// [`enough`] beside a price that was typed: where that is enough, nothing above it is told to be.
 pub fn enough_beside(value: f64, asked: f64, currency: &str) -> f64 {
     let enough = enough(value, currency);

@@ -140,12 +140,15 @@ fn floors_are_the_sweeps() {
                 (one, other) => asked.holds(one == other, &what("long-run floor")),
             }
         }
-        match floors.own_buyers.and_then(|own| own.price) {
-            Some(price) => {
-                let pays = asked
-                    .of_size(&asked.at_price(price), floors.about)
-                    .pays(asked.shop.confidence);
-                asked.holds(pays, &format!("{price} pays at {}", floors.about));
+        let own = floors.own_buyers.and_then(|own| Some((own.price?, own.up_to)));
+        match own {
+            Some((price, up_to)) => {
+                for price in [Some(price), up_to].into_iter().flatten() {
+                    let pays = asked
+                        .of_size(&asked.at_price(price), floors.about)
+                        .pays(asked.shop.confidence);
+                    asked.holds(pays, &format!("{price} pays at {}", floors.about));
+                }
             }
             None => asked.holds(
                 floors.own_buyers.is_some() == asked.shop.elastic_season().is_some(),

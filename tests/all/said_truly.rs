@@ -356,7 +356,12 @@ fn owl(price: &str, buyers: &str, elasticity: &str, sizes: &str) -> Scenario {
 fn what_no_price_does_is_said_of_as_many_buyers() {
     for sizes in ["[1]", "[3]", "[3, 5]"] {
         let shop = owl("90", "\"0 / 0.5 / 2\"", "3", sizes);
-        says(&said(&floor::run(&shop, &settings(2_000), &|_| ())), "Charge at least ");
+        let floors = said(&floor::run(&shop, &settings(2_000), &|_| ()));
+        says(&floors, "Charge 22.50 to ");
+        says(
+            &floors,
+            "Your price of 90 XXX is too high: too few buy, and it is enough in ",
+        );
         let page = swept(&shop);
         says(&page, "as it is: no price pays, if just as many buy.");
         does_not_say(&page, "No price would pay");

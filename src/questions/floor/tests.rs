@@ -128,8 +128,8 @@ fn an_order_is_filled_whatever_is_spoiled() {
     assert!(cheapest >= 20.0, "{cheapest}");
 }
 
-/// Forty tops, half an hour each, to earn 20 an hour: 400. Of 20 (40 / p)^2 buyers all forty sell up to 28.28, so 10 will do; the twenty
-/// there are at 40 would have to pay 20. To earn 60 an hour, 1,200: at most 28.28 x 40 comes in, though twenty at 60 would do.
+/// Forty tops, half an hour each, to earn 20 an hour: 400. Of 20 (40 / p)^2 buyers all forty sell up to 28.28, so 10 will do. Above 66.67 six
+/// have to buy and above 73 five or six do, six in 80 of 100 seasons while 32,000 / p^2 is 5.8. The twenty there are at 40 would have to pay 20. To earn 60 an hour, 1,200: at most 28.28 x 40 comes in, though twenty at 60 would do.
 #[test]
 fn a_floor_has_its_own_buyers() {
     let text = |target: u32| {
@@ -150,6 +150,11 @@ fn a_floor_has_its_own_buyers() {
         if let (Some(found), Some(own)) = (price.price, own) {
             // The search ends within a ten-thousandth, on the side that pays.
             assert!((own..own * (1.0 + 1e-4)).contains(&found), "{found}");
+            let top = price.up_to.expect("few buy at a dear price");
+            // 4 standard errors of a share of 0.8 of 50 seasons.
+            let off = 4.0 * (0.8_f64 * 0.2 / 50.0).sqrt();
+            let [low, high] = [5.8 + off, 5.8 - off].map(|buyers| (32_000.0_f64 / buyers).sqrt());
+            assert!((low..high).contains(&top), "{top}, not {low} to {high}");
         }
         close(price.from, 10.0, 1e-9, "from");
         close(price.to, 160.0, 1e-9, "to");

@@ -47,7 +47,7 @@ fn nearly_as_good_ends_where_it_does_by_hand() {
 #[test]
 fn the_lowest_price_that_pays_is_where_the_share_passes() {
     let reach = |price: f64| if price >= 25.0 { 0.9 } else { 0.5 };
-    let found = first_that_pays(10.0, 40.0, 0.8, &reach);
+    let found = last_that_pays(10.0, 40.0, 0.8, &reach);
     assert!((25.0..25.0 * 1.0001).contains(&found), "{found}");
     let curve: Vec<PricePoint> = [12.0, 18.0, 27.0, 40.0].into_iter().map(peaked).collect();
     let found = lowest_paying(&curve, 0.8, &reach).expect("27 pays");
