@@ -174,6 +174,11 @@ await test("keys are offered, explained, added and taken out", async (page) => {
   await room(page, "Figures");
   const before = await text(page);
   await room(page, "Figures");
+  // What a log keeps of a first guess comes last.
+  const offered = await page.getByLabel(/^Say more about .*draw and proof/).first().locator("option").evaluateAll((list) => list.map((one) => one.value));
+  const guesses = offered.filter((key) => key.startsWith("guessed_"));
+  assert.equal(guesses.length, 5, offered);
+  assert.deepEqual(offered.slice(-5), guesses);
   const more = page.getByLabel("Say more about Sale");
   await more.selectOption("tip");
   const ask = page.locator(".more form");

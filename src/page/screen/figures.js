@@ -237,8 +237,9 @@ const figures = (() => {
     const form = answers.known()?.form ?? [];
     // A channel is named where there are some.
     const channels = form.some((g) => g.section === "channel");
-    // First guesses are kept by what a log puts in.
-    const open = (rules.of(group.section)?.keys ?? []).filter((key) => !there.has(key.name) && !key.name.startsWith("guessed_") && (key.name !== "channel" || channels));
+    // First guesses come last: what a log puts in keeps them, and hardly anybody writes one by hand.
+    const guess = (key) => Number(key.name.startsWith("guessed_"));
+    const open = (rules.of(group.section)?.keys ?? []).filter((key) => !there.has(key.name) && (key.name !== "channel" || channels)).sort((a, b) => guess(a) - guess(b));
     if (open.length === 0) return "";
     const place = make("div", {});
     const pick = (name) => {
