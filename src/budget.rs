@@ -3,7 +3,7 @@
 //!
 //! Assumption: seconds and bytes as measured on two slow cores of 2026, rounded up. They bound what is taken on and are no promise.
 
-use crate::questions::floor::{MOST_CHOICES, MOST_ORDERED};
+use crate::questions::floor::{MOST_CHOICES, MOST_WITH_SPARES};
 use crate::questions::{calendar, jig, stress, sweep, trials_of_one_size};
 use crate::render::question::Question;
 use crate::scenario::{Scenario, Spoiled};
@@ -125,7 +125,7 @@ impl Work {
     /// [`Self::of_orders`], and one of them with each number of spares that is looked at where pieces can be spoiled.
     pub(crate) fn of_quotes(scenario: &Scenario, orders: &[u32], trials: u64) -> Self {
         let quotes = Self::of_orders(scenario, orders, trials);
-        let largest = orders.iter().filter(|size| **size <= MOST_ORDERED).max();
+        let largest = orders.iter().filter(|size| **size <= MOST_WITH_SPARES).max();
         let Some(largest) = largest.filter(|_| left(scenario) < 1.0) else {
             return quotes;
         };

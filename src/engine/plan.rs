@@ -253,7 +253,7 @@ pub struct CertainSale {
 
 /// Pieces of an order that are started beyond those that are due.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Spares {
+pub struct SparePieces {
     /// How many.
     pub count: u32,
     /// What each is worth that is left over.
@@ -294,7 +294,7 @@ pub struct Plan {
     /// Whether spoiled pieces are made again.
     pub remake: bool,
     /// Pieces started beyond those that are due; none unless asked for.
-    pub spares: Spares,
+    pub spares: SparePieces,
     /// Whether any step can spoil a piece.
     pub spoils: bool,
     /// Whether any step can fall due again on a piece.
@@ -351,7 +351,7 @@ impl Plan {
             },
             sizes: scenario.batch.sizes.clone(),
             remake: scenario.batch.spoiled == Spoiled::Remake,
-            spares: Spares::default(),
+            spares: SparePieces::default(),
             spoils: scenario.steps.iter().any(|step| step.spoil > 0.0),
             redoes: scenario.steps.iter().any(|step| step.redo > 0.0),
         }
@@ -383,7 +383,7 @@ impl Plan {
 
     /// The plan of an order that so many spares are started with.
     #[must_use]
-    pub fn with_spares(mut self, spares: Spares) -> Self {
+    pub fn with_spares(mut self, spares: SparePieces) -> Self {
         self.spares = spares;
         self
     }

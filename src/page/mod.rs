@@ -232,7 +232,7 @@ fn most() -> BTreeMap<&'static str, u32> {
 const MOST_ORDERED: u32 = 10_000;
 
 #[derive(Serialize)]
-struct Kind {
+struct LogKind {
     /// What was put up for sale and sold; otherwise what was timed.
     sales: bool,
 }
@@ -273,7 +273,7 @@ pub fn reply_telling(question: &[u8], parcels: Parcels<'_>, tell: &(dyn Fn(&str)
             None => serde_json::to_string(&look(*asked)),
         },
         Ok(Asked::Log(asked)) => serde_json::to_string(&logs::said(*asked)),
-        Ok(Asked::Kind { log }) => serde_json::to_string(&Kind {
+        Ok(Asked::Kind { log }) => serde_json::to_string(&LogKind {
             // A work log names no such column.
             sales: logfile::names(&log, "listed"),
         }),

@@ -16,7 +16,7 @@ mod order;
 mod spares;
 
 pub use order::{hardly_filled, usual_orders};
-pub use spares::{Choice, MOST_CHOICES, MOST_ORDERED, Spares};
+pub use spares::{Choice, MOST_CHOICES, MOST_WITH_SPARES, Spares};
 
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;

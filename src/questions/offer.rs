@@ -195,6 +195,20 @@ mod tests {
     use crate::testing::{scenario, step};
     use jiff::civil::date;
 
+    /// These orders from a day in January, and few trials: nothing here is left to chance.
+    fn asked(orders: &[u32]) -> (Question, Settings) {
+        let question = Question {
+            orders: orders.to_vec(),
+            channel: None,
+            from: Day(date(2027, 1, 11)),
+        };
+        let settings = Settings {
+            trials: 64,
+            ..Settings::default()
+        };
+        (question, settings)
+    }
+
     #[test]
     fn tags_are_round_and_never_below() {
         for (price, said) in [
@@ -262,15 +276,7 @@ mod tests {
             ..step("make")
         };
         let shop = scenario(50.0, 30.0, &[1, 3, 12], vec![make]);
-        let asked = Question {
-            orders: vec![1, 2, 7],
-            channel: None,
-            from: Day(date(2027, 1, 11)),
-        };
-        let settings = Settings {
-            trials: 64,
-            ..Settings::default()
-        };
+        let (asked, settings) = asked(&[1, 2, 7]);
         let lines = run(&shop, &asked, &settings, &|_| ()).expect("an offer").lines;
         let told: Vec<(f64, f64)> = lines.iter().map(|line| (line.each, line.in_all)).collect();
         assert!(lines[2].needs < 5.0, "{lines:?}");
@@ -288,15 +294,7 @@ mod tests {
             ..step("make")
         };
         let mut shop = scenario(50.0, 30.0, &[1, 3, 12], vec![make]);
-        let asked = Question {
-            orders: vec![1, 3, 12],
-            channel: None,
-            from: Day(date(2027, 1, 11)),
-        };
-        let settings = Settings {
-            trials: 64,
-            ..Settings::default()
-        };
+        let (asked, settings) = asked(&[1, 3, 12]);
         let each = |shop: &Scenario| -> Vec<(u32, f64, f64)> {
             let offer = run(shop, &asked, &settings, &|_| ()).expect("an offer");
             assert!(offer.lines.iter().all(|line| line.ready.is_none()));

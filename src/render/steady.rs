@@ -139,13 +139,13 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
         });
     }
     if best.surplus_a_year.mean >= 0.0 && best.reach.share < answer.confidence {
-        let short = (best.size, best.reach.share, "batches");
+        let (share, many) = (best.reach.share, "batches");
         let wanted = wanted(answer.target, currency);
         // `sweep` also counts what is done once, and so has another share.
         said.push(if answer.once_hours > 0.0 {
-            capital(&only_so_many(short, answer.confidence, &wanted)) + "."
+            capital(&only_so_many((share, many), answer.confidence, &wanted)) + "."
         } else {
-            sweep_says(look, short, answer.confidence, &wanted)
+            sweep_says(look, (best.size, share, many), answer.confidence, &wanted)
         });
         said.push("For a steady sale go by this page: over a year good and bad batches even out.".to_owned());
     }

@@ -90,12 +90,12 @@ pub(super) fn sweep_says(look: &Look, (size, share, many): (u32, f64, &str), con
         1 => "a single piece does not pay".to_owned(),
         n => format!("{} do not pay", count(n.into())),
     };
-    let because = only_so_many((size, share, many), confidence, wanted);
+    let because = only_so_many((share, many), confidence, wanted);
     format!("{} says that {not}, because {because}.", Question::Sweep.named(look))
 }
 
 /// "only 74 of 100 batches reach 32 EUR an hour and you want 80 of 100": too few do what is wanted.
-pub(super) fn only_so_many((_, share, many): (u32, f64, &str), confidence: f64, wanted: &str) -> String {
+pub(super) fn only_so_many((share, many): (f64, &str), confidence: f64, wanted: &str) -> String {
     format!(
         "{} {many} {wanted} and you want {}",
         only(&of_100_beside(share, confidence)),

@@ -18,7 +18,7 @@ const LEVEL: f64 = 0.005;
 pub const MOST_CHOICES: u32 = 9;
 
 /// Pieces of the largest order that spares are looked at for: each number of them is simulated anew, which takes too long for more.
-pub const MOST_ORDERED: u32 = 200;
+pub const MOST_WITH_SPARES: u32 = 200;
 
 /// What spares do to the price of one order.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -64,14 +64,14 @@ pub(super) fn run(
     progress: &(dyn Fn(f64) + Sync),
 ) -> Option<Spares> {
     let due = order.batch.sizes[0];
-    let looked_at = due <= MOST_ORDERED;
+    let looked_at = due <= MOST_WITH_SPARES;
     let most = counts::most_spares(order, due).filter(|most| looked_at && *most > 0)?;
     let worth = scenario.season.as_ref().map_or(0.0, |_| worth::leftover(scenario, due));
     let numbers: Vec<u32> = (0..=most).step_by(most.div_ceil(MOST_CHOICES - 1) as usize).collect();
     let choose = |(k, spares): (usize, &u32)| {
         let mut started = order.clone();
         started.batch.sizes = vec![due + spares];
-        let plan = Plan::new(&started).with_spares(plan::Spares { count: *spares, worth });
+        let plan = Plan::new(&started).with_spares(plan::SparePieces { count: *spares, worth });
         let engine = Engine::new(&plan, settings.seed);
         let trials = engine.answer_sizes(settings.trials, &|_| (), |trials| trials).remove(0);
         progress((k + 1) as f64 / numbers.len() as f64);
