@@ -153,6 +153,8 @@ struct Tile {
     again: Again,
     reached: Vec<Vec<Row>>,
     sale: SaleTile,
+    /// What is made again for each size that ends in the tile.
+    extras: Vec<remake::Extra>,
     /// Whether any step adds to `setup`.
     has_rounds: bool,
     /// Whether the sale is left to chance.
@@ -189,6 +191,7 @@ impl Tile {
                 .map(|s| counted(s.after_spoilage && s.counts_pieces))
                 .collect(),
             sale: SaleTile::new(plan),
+            extras: Vec::new(),
             has_rounds: plan.has_rounds(),
             sells: !plan.sells_for_certain(),
             hours_only,

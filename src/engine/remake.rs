@@ -22,21 +22,34 @@ pub struct Extra {
     pub reached: Vec<Lanes>,
     /// Further rounds of each step.
     pub rounds: Vec<Lanes>,
+    /// Pieces handled and setups drawn at each step, over all that is made again in one lane. A list of its own for each lane of each batch
+    /// had taken a tenth of a sweep.
+    done: Vec<(u32, u64)>,
 }
 
 impl Extra {
     /// Nothing yet.
     #[must_use]
     pub fn new(plan: &Plan) -> Self {
-        let none = vec![[0.0; LANES]; plan.steps.len()];
+        let steps = plan.steps.len();
         Self {
             setup: [0.0; LANES],
             each: [0.0; LANES],
             redo: [0.0; LANES],
             helped: [0.0; LANES],
-            reached: none.clone(),
-            rounds: none,
+            reached: vec![[0.0; LANES]; steps],
+            rounds: vec![[0.0; LANES]; steps],
+            done: vec![(0, 0); steps],
         }
+    }
+
+    /// Nothing again.
+    pub fn clear(&mut self) {
+        for minutes in [&mut self.setup, &mut self.each, &mut self.redo, &mut self.helped] {
+            *minutes = [0.0; LANES];
+        }
+        self.reached.fill([0.0; LANES]);
+        self.rounds.fill([0.0; LANES]);
     }
 }
 
@@ -50,30 +63,43 @@ pub struct Before<'a> {
     pub by_batch: &'a dyn Fn(usize) -> f64,
 }
 
-/// One remade piece, before learning: a time and redo times at each step it reaches.
-#[derive(Debug, Clone)]
+/// One remade piece, before learning.
+#[derive(Debug, Clone, Copy)]
 struct Piece {
     /// Steps it reaches.
     steps: usize,
     /// Whether it comes out good.
     good: bool,
-    /// Minutes at each step it reaches, the first time and again.
-    minutes: Vec<(f64, f64)>,
 }
 
 /// Remade pieces of one trial, drawn when first needed.
 #[derive(Debug, Clone, Default)]
-pub struct Pieces(Vec<Piece>);
+pub struct Pieces {
+    pieces: Vec<Piece>,
+    /// Minutes of each piece at each step, the first time and again; 0 at steps that it does not reach.
+    minutes: Vec<(f64, f64)>,
+}
+
+impl Pieces {
+    /// None yet.
+    pub fn clear(&mut self) {
+        self.pieces.clear();
+        self.minutes.clear();
+    }
+}
 
 /// Redos of one piece at one step that have streams of their own; a chance this side of certainty never needs more.
 pub const REDO_STRIDE: u64 = 1 << 20;
 
-fn draw_piece(plan: &Plan, trial_key: u64, number: u64, by_batch: &dyn Fn(usize) -> f64) -> Piece {
-    let mut piece = Piece {
-        steps: 0,
-        good: true,
-        minutes: Vec::with_capacity(plan.steps.len()),
-    };
+/// Draws a piece: its minutes go to the row that is its own.
+fn draw_piece(
+    plan: &Plan,
+    trial_key: u64,
+    number: u64,
+    by_batch: &dyn Fn(usize) -> f64,
+    minutes: &mut [(f64, f64)],
+) -> Piece {
+    let mut piece = Piece { steps: 0, good: true };
     for (index, step) in plan.steps.iter().enumerate() {
         let [_, each_part, fate_part, redo_part] = step.remake_parts;
         let alike = step.is_alike();
@@ -98,7 +124,7 @@ fn draw_piece(plan: &Plan, trial_key: u64, number: u64, by_batch: &dyn Fn(usize)
                 k += 1;
             }
         }
-        piece.minutes.push((first, again));
+        minutes[index] = (first, again);
         if ((fate & 0xFFFF_FFFF) as f64 + 0.5) < step.spoil_bound {
             piece.good = false;
             break;
@@ -118,25 +144,31 @@ pub fn until_good(
 ) {
     let mut missing = before.missing;
     let mut next = 0;
-    // Pieces handled and setups drawn at each step, over all that is made again for this batch.
-    let mut handled = vec![0_u32; plan.steps.len()];
-    let mut setups = vec![0_u64; plan.steps.len()];
+    let steps = plan.steps.len();
+    extra.done.fill((0, 0));
     while missing > 0 {
         let from = next;
         next += missing as usize;
-        while pieces.0.len() < next {
-            let number = pieces.0.len() as u64;
-            pieces.0.push(draw_piece(plan, trial_key, number, before.by_batch));
+        let drawn = pieces.pieces.len();
+        pieces.minutes.resize(steps * next.max(drawn), (0.0, 0.0));
+        for number in drawn..next {
+            let minutes = &mut pieces.minutes[steps * number..][..steps];
+            let piece = draw_piece(plan, trial_key, number as u64, before.by_batch, minutes);
+            pieces.pieces.push(piece);
         }
-        let made = &pieces.0[from..next];
+        let made = &pieces.pieces[from..next];
         for (index, step) in plan.steps.iter().enumerate() {
+            let (handled, setups) = extra.done[index];
             let mut here = 0;
-            for piece in made.iter().filter(|p| p.steps > index) {
-                let (first, again) = piece.minutes[index];
+            for (piece, minutes) in made.iter().zip(pieces.minutes[steps * from..].chunks(steps)) {
+                if piece.steps <= index {
+                    continue;
+                }
+                let (first, again) = minutes[index];
                 let factor = if step.factors.is_empty() {
                     1.0
                 } else {
-                    step.factor((before.reached)(index) + handled[index] + here)
+                    step.factor((before.reached)(index) + handled + here)
                 };
                 let minutes = [first, again].map(|minutes| minutes * factor);
                 if step.helped {
@@ -150,22 +182,21 @@ pub fn until_good(
             if here == 0 {
                 break;
             }
-            handled[index] += here;
             extra.reached[index][lane] += f64::from(here);
             let rounds = step.room.map_or(1, |room| here.div_ceil(room));
             extra.rounds[index][lane] += f64::from(rounds);
             if !step.setup.shape.is_zero() {
                 let begin = start(trial_key, step.remake_parts[0]);
-                for _ in 0..rounds {
+                for round in 0..u64::from(rounds) {
                     let minutes = if step.helped {
                         &mut extra.helped
                     } else {
                         &mut extra.setup
                     };
-                    minutes[lane] += step.setup.shape.draw_one(nth(begin, setups[index]));
-                    setups[index] += 1;
+                    minutes[lane] += step.setup.shape.draw_one(nth(begin, setups + round));
                 }
             }
+            extra.done[index] = (handled + here, setups + u64::from(rounds));
         }
         missing = made.iter().filter(|p| !p.good).count() as u32;
     }

@@ -171,8 +171,8 @@ impl Group {
             }
         }
         if plan.remake && plan.spoils {
-            self.remakes.clear();
             self.remakes.resize(LANES, remake::Pieces::default());
+            self.remakes.iter_mut().for_each(remake::Pieces::clear);
         }
     }
 }

@@ -124,14 +124,19 @@ impl Group {
         simd: S,
         plan: &Plan,
         first: u32,
-        tile: &Tile,
+        tile: &mut Tile,
         numbers: Range<usize>,
         recorder: &mut Recorder<'_>,
     ) {
-        let mut extras = Vec::new();
+        let mut extras = std::mem::take(&mut tile.extras);
+        let mut needed = Vec::new();
         if plan.remake && plan.spoils {
-            for size in &recorder.sizes[numbers.clone()] {
-                extras.push(self.remake(plan, *size, (size - first - 1) as usize, tile));
+            let sizes = &recorder.sizes[numbers.clone()];
+            while extras.len() < sizes.len() {
+                extras.push(Extra::new(plan));
+            }
+            for (size, extra) in sizes.iter().zip(&mut extras) {
+                needed.push(self.remake(plan, *size, (size - first - 1) as usize, tile, extra));
             }
         }
         simd.vectorize(
@@ -139,19 +144,24 @@ impl Group {
             || {
                 for (k, number) in numbers.enumerate() {
                     let row = (recorder.sizes[number] - first - 1) as usize;
-                    let extra = extras.get(k).and_then(Option::as_ref);
+                    let extra = extras.get(k).filter(|_| needed[k]);
                     self.record_here::<S, MORE>(simd, plan, row, tile, number, recorder, extra);
                 }
             },
         );
+        tile.extras = extras;
     }
 
-    /// The pieces made again for a batch of `size`; `None` where no trial misses any.
-    pub(super) fn remake(&mut self, plan: &Plan, size: u32, row: usize, tile: &Tile) -> Option<Extra> {
-        let mut extra = None;
+    /// The pieces made again for a batch of `size`; whether any trial misses one.
+    fn remake(&mut self, plan: &Plan, size: u32, row: usize, tile: &Tile, extra: &mut Extra) -> bool {
+        let mut any = false;
         for (lane, good) in tile.sale.good[row].0.iter().enumerate() {
             let missing = plan.due(size).saturating_sub(*good as u32);
             if missing > 0 {
+                if !any {
+                    extra.clear();
+                }
+                any = true;
                 remake::until_good(
                     plan,
                     self.keys[lane],
@@ -163,11 +173,11 @@ impl Group {
                         by_batch: &|step| self.by_batch[step][lane],
                     },
                     lane,
-                    extra.get_or_insert_with(|| Extra::new(plan)),
+                    extra,
                 );
             }
         }
-        extra
+        any
     }
 
     // Longer than others: one pass over what is in registers, with a line for each sum that is kept.
