@@ -58,6 +58,25 @@ pub(super) enum Mark {
     },
 }
 
+impl Mark {
+    /// Between which heights it lies, with some room: no pixel beyond them is touched.
+    pub(super) fn extent(&self) -> [f64; 2] {
+        let of = |points: &mut dyn Iterator<Item = i32>, room: f64| {
+            let [least, most] = points.fold([i32::MAX, i32::MIN], |[least, most], y| [least.min(y), most.max(y)]);
+            [f64::from(least) - room - UNIT, f64::from(most) + room + UNIT]
+        };
+        match self {
+            Self::Fill { points, .. } => of(&mut points.iter().map(|at| at.1), 0.0),
+            Self::Stroke { lines, width, .. } => of(&mut lines.iter().flatten().map(|at| at.1), f64::from(*width)),
+            Self::Circle {
+                centre, radius, line, ..
+            } => of(&mut std::iter::once(centre.1), f64::from(*radius + line.unwrap_or(0))),
+            // Letters reach less than their size above the line and below it, accents and tails too.
+            Self::Text { at, size, .. } => [at.1 - 2.0 * size, at.1 + size],
+        }
+    }
+}
+
 /// The recording backend.
 #[derive(Debug, Default)]
 pub(super) struct Canvas {

@@ -137,8 +137,12 @@ pub(super) fn bands<T: Send>(
 fn picture(canvas: &Canvas, width: u32, top: u32, rows: u32) -> Result<Pixmap, ChartError> {
     let mut pixmap = Pixmap::new(width, rows).ok_or(ChartError::Size)?;
     pixmap.fill(tiny_skia::Color::WHITE);
+    let [first, end] = [top, top + rows].map(|row| f64::from(row) * UNIT);
     for mark in canvas.marks() {
-        put_mark(&mut pixmap, mark, top);
+        let [highest, lowest] = mark.extent();
+        if lowest >= first && highest <= end {
+            put_mark(&mut pixmap, mark, top);
+        }
     }
     Ok(pixmap)
 }
