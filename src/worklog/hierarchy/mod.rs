@@ -26,7 +26,9 @@
 //! the density of Student's t if it is work, and a flat one over a factor of twenty either way, at one entry in fifty, if it is a slip (a two-part mixture as in
 //! Box & Tiao 1968, Biometrika 55(1), 119-129; from memory). It begins with an estimate that slips do not move: Tukey's biweight from the median
 //! ratio. At most a fifth of the entries are set apart: more are no slips. Two to four entries cannot tell by themselves: one of them is a
-//! slip where it is far off the others and the file alike ([`SLIP_OF_FEW`]), and where both of two are, neither teaches anything.
+//! slip where it is far off the others and the file alike ([`SLIP_OF_FEW`]), and where both of two are, neither teaches anything. Five to ten can hardly: how
+//! entries vary is then as little known as what they take, and a tail that is so long has room for a slip. So the file's ranges have a say there
+//! ([`SLIP_GUESS`]), as a scaled inverse chi-square law of the variance beforehand has it (Gelman et al. 2013, Bayesian Data Analysis, ch. 2.6; from memory).
 //!
 //! **Limits.** Steps are taken one by one, though jobs tie them: with the same jobs at each of them little is lost. The variance is linear in the draws (pace times
 //! piece is of second order), the laws are taken as near normal about the mean, and sizes as known. A few setups that are timed alone hold their mean up to two points too seldom
@@ -58,6 +60,8 @@ const SLIP_ENTRIES: usize = 5;
 /// Of two to four, one is a slip that is so many times what each of the others makes of it, and what the file does, or so small a part (assumption: less
 /// than a slip by one digit).
 const SLIP_OF_FEW: f64 = 4.0;
+/// What the file says of how entries vary counts as so many entries more where one may be a slip (assumption).
+const SLIP_GUESS: f64 = 2.0;
 
 /// Shares of variance in the middle of a cell of the grid, and the logarithm of the cell's size.
 type Cell = ([f64; 3], f64);
@@ -192,7 +196,7 @@ impl Posterior {
             if rows.len() < SLIP_ENTRIES {
                 break;
             }
-            let judged = found.judged(rows, &kept);
+            let judged = found.judged(rows, &kept, prior.varies);
             if judged == kept {
                 break;
             }
@@ -265,8 +269,13 @@ impl Posterior {
         }
     }
 
-    /// Which rows are work and which are slips.
-    fn judged(&self, rows: &[Row], before: &[bool]) -> Vec<bool> {
+    /// Which rows are work and which are slips; `guessed`: squared coefficients of variation by the file, all 0 where it says nothing of them.
+    fn judged(&self, rows: &[Row], before: &[bool], guessed: [f64; 3]) -> Vec<bool> {
+        let guesses = if guessed.iter().any(|v| *v > 0.0) {
+            SLIP_GUESS
+        } else {
+            0.0
+        };
         let slip = SLIPS / (2.0 * libm::log(SLIP_FACTOR));
         let mut odds: Vec<(f64, usize)> = Vec::new();
         for (k, row) in rows.iter().enumerate() {
@@ -282,13 +291,17 @@ impl Posterior {
                 .nodes
                 .iter()
                 .map(|node| {
-                    let own = node.work_at(self.times, row.rounds, row.units);
-                    let error = node.error_at(row.rounds, row.units);
+                    let work = |varies| Node { varies, ..*node }.work_at(self.times, row.rounds, row.units);
+                    let freedom = node.freedom + guesses;
+                    // The scale with the file's say, over that of the entries alone.
+                    let scale = (node.freedom + guesses * work(guessed) / work(node.varies)) / freedom;
+                    let own = scale * work(node.varies);
+                    let error = scale * node.error_at(row.rounds, row.units);
                     // What it did to the estimate itself makes one that was taken part in look nearer.
                     let (variance, freedom) = if before[k] {
-                        ((own - error).max(0.1 * own), (node.freedom - 1.0).max(1.0))
+                        ((own - error).max(0.1 * own), (freedom - 1.0).max(1.0))
                     } else {
-                        (own + error, node.freedom)
+                        (own + error, freedom)
                     };
                     let sd = libm::sqrt(variance) / mean;
                     let node = Node { freedom, ..*node };

@@ -207,6 +207,29 @@ fn a_slip_is_set_apart() {
     );
 }
 
+/// Of five entries one is tripled. The other four leave open how entries vary; the file's ranges do not, and where it has none, nothing is set apart. Times that
+/// scatter more than a narrow file has it are no slips.
+#[test]
+fn of_five_entries_a_slip_is_seen_beside_the_files_ranges() {
+    let of = |by: [f64; 5], varies: [f64; 3]| {
+        let rows: Vec<Row> = [5.0, 12.0, 8.0, 17.0, 9.0]
+            .into_iter()
+            .zip(by)
+            .enumerate()
+            .map(|(job, (units, by))| row(job, 1.0, units, by * (20.0 + 8.0 * units)))
+            .collect();
+        let prior = Prior {
+            varies,
+            ..prior(20.0, 8.0)
+        };
+        Posterior::of(&rows, &prior).apart
+    };
+    let (tripled, wide) = ([1.1, 0.9, 1.12, 0.92, 3.0], [1.6, 0.7, 1.3, 0.6, 1.1]);
+    assert_eq!(of(tripled, [0.01, 0.04, 0.04]), [4]);
+    assert_eq!(of(tripled, [0.0; 3]), [0; 0]);
+    assert_eq!(of(wide, [1e-4; 3]), [0; 0]);
+}
+
 /// Of three entries at 8 min a piece and 20 of setup one is ten times too long, or too short: it is left out, and the rest say what they say. Where
 /// the file is wrong by as much as the entry, or the others are as far off as it is, all three are kept.
 #[test]
