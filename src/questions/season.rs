@@ -427,7 +427,8 @@ pub struct PayingPrice {
     pub to: f64,
 }
 
-/// [`PayingPrice`] for batches of `size`: on a curve from a quarter to four times the asked price, then by bisection.
+/// [`PayingPrice`] for batches of `size`: on a curve from a quarter to four times the asked price, where none of it pays by golden section
+/// beside the surest, then by bisection.
 #[must_use]
 pub fn paying_price(
     scenario: &Scenario,
@@ -450,13 +451,17 @@ pub fn paying_price(
         let ratio = libm::pow(PRICE_SPAN, 4.0 / steps as f64);
         scenario.sale.price / (PRICE_SPAN * PRICE_SPAN) * libm::pow(ratio, k as f64)
     };
+    let edge = |fails, pays| last_that_pays(fails, pays, scenario.confidence, &reach);
     // The lowest price that pays, and the highest of those above it that all do.
     let (mut found, mut up_to) = (None, None);
+    let mut surest = (0.0, 0);
     for k in 0..=steps {
         progress(k as f64 / (steps + 1) as f64);
-        let pays = reach(at(k)) >= scenario.confidence;
-        let edge = |fails, pays| last_that_pays(fails, pays, scenario.confidence, &reach);
-        match (found, pays) {
+        let chance = reach(at(k));
+        if chance > surest.0 {
+            surest = (chance, k);
+        }
+        match (found, chance >= scenario.confidence) {
             (None, true) if k == 0 => found = Some(at(0)),
             (None, true) => found = Some(edge(at(k - 1), at(k))),
             (Some(_), false) => {
@@ -465,6 +470,14 @@ pub fn paying_price(
             }
             _ => {}
         }
+    }
+    // Those that pay may all lie between two that were looked at.
+    if let (None, (chance, k @ 1..)) = (found, surest)
+        && k < steps
+        && chance > 0.0
+        && let Some(pays) = pays_between([at(k - 1), at(k + 1)], scenario.confidence, &reach)
+    {
+        (found, up_to) = (Some(edge(at(k - 1), pays)), Some(edge(at(k + 1), pays)));
     }
     PayingPrice {
         price: found,
@@ -661,6 +674,29 @@ fn last_that_pays(mut fails: f64, mut pays: f64, confidence: f64, reach: &dyn Fn
         }
     }
     pays
+}
+
+/// A price between two that pays surely enough, where the chance rises to one peak there and falls again: by golden section, which ends
+/// where the first one does; `None` where none was met.
+fn pays_between([mut low, mut high]: [f64; 2], confidence: f64, reach: &dyn Fn(f64) -> f64) -> Option<f64> {
+    let share = (libm::sqrt(5.0) - 1.0) / 2.0;
+    let look = |price: f64| (price, reach(price));
+    let mut left = look(high - share * (high - low));
+    let mut right = look(low + share * (high - low));
+    for _ in 0..GOLDEN_STEPS {
+        let (price, chance) = if left.1 >= right.1 { left } else { right };
+        if chance >= confidence {
+            return Some(price);
+        }
+        if left.1 >= right.1 {
+            (high, right) = (right.0, left);
+            left = look(high - share * (high - low));
+        } else {
+            (low, left) = (left.0, right);
+            right = look(low + share * (high - low));
+        }
+    }
+    None
 }
 
 #[cfg(test)]

@@ -369,6 +369,31 @@ fn another_price_for_one_call_has_its_own_buyers() {
     close(answer(&written, 100).buyers.mean, 20.0, 1e-9, "buyers as written");
 }
 
+/// Ten that take 10 h at 20 an hour need 10 sold at 20; at a dearer price as well up to 22.22, from where nine would do, for which fewer still
+/// come. At p the buyers x of the price of 31 are x (31 / p)^2, of which ten are sold where that is 9.5 or more: x of at least
+/// 9.5 (p / 31)^2, which 0.8 of them are up to 20.30. The prices that are tried by ratio, 19.53 and 20.69, miss all of it.
+#[test]
+fn a_narrow_stretch_of_prices_that_pay_is_found() {
+    let text = "target = 20\nconfidence = '80 %'\n[batch]\nsizes = [10]\n[[step]]\nname = 'make'\neach = '1 h'\n[sale]\nprice = 31\n\
+                [season]\nbuyers = { low = 3.0738, high = 8.0738, shape = 'uniform' }\nelasticity = 2";
+    let scenario = read("test.toml", text, &[]).expect("a scenario");
+    let trials = 50_000;
+    let found = floor::run(
+        &scenario,
+        &Settings {
+            trials,
+            ..Settings::default()
+        },
+        &|_| (),
+    );
+    let own = found.own_buyers.expect("buyers answer to the price");
+    let (price, up_to) = (own.price.expect("a price pays"), own.up_to.expect("and no dearer one"));
+    close(price, 20.0, 20.0 * 1e-4, "the lowest");
+    // The share falls by 2 x / p / 5 for each 1 that it is dearer, with x = 4.07.
+    let error = (0.8 * 0.2 / trials as f64).sqrt() / (2.0 * 4.0738 / 20.3 / 5.0);
+    close(up_to, 20.3, ERRORS * error + 20.3e-4, "the highest");
+}
+
 /// A known number of buyers has no edge in the price: of x buyers a batch of n sells min(n, x) on average, also where x passes 14.5.
 /// Were it rounded, 0.05 on the price would lose a whole sale.
 #[test]
