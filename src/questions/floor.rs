@@ -20,7 +20,7 @@ pub use spares::{Choice, MOST_CHOICES, MOST_WITH_SPARES, Spares};
 
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;
-use super::{Settings, made_to_order, nearest, vary};
+use super::{Settings, made_to_order, nearest, trials_at, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
 use crate::model::money::{OnceAnOrder, once_an_order};
 use crate::scenario::{Channel, Scenario, SellingDay, Spoiled};
@@ -492,6 +492,19 @@ fn worse_when_dearer(scenario: &Scenario, simulated: &SizeTrials, doubled: &Size
         .filter(|((once, twice), hours)| twice < once && 2.0 * **once - **twice >= scenario.target_per_hour * **hours);
     let such = such.count();
     (such > 0).then(|| such as f64 / simulated.profit.len() as f64)
+}
+
+/// [`SizeFloors::worse_when_dearer`] of batches of `size`, for a question that has their floors by itself.
+pub(super) fn worse_when_dearer_at(scenario: &Scenario, size: u32, settings: &Settings) -> Option<f64> {
+    let comes_back = scenario.sales().iter().any(|sale| sale.returned > 0.0);
+    // What else can bring anything in.
+    let is_left = scenario.comes_back() || scenario.season.is_some() || scenario.leaves_odd();
+    if !comes_back || !(is_left || scenario.second_chance() > 0.0) {
+        return None;
+    }
+    let simulated = trials_at(scenario, size, settings);
+    let doubled = trials_at(&vary::priced(scenario, 2.0), size, settings);
+    worse_when_dearer(scenario, &simulated, &doubled)
 }
 
 /// The long-run floor with its delta-method error.

@@ -66,6 +66,8 @@ pub struct Line {
     pub each: f64,
     /// The least price of a piece at which such an order pays by itself, which no buyer is told; above `each` where that is the asked price.
     pub needs: f64,
+    /// [`floor::SizeFloors::worse_when_dearer`] where the sheet asks more than the scenario, likewise.
+    pub worse_when_dearer: Option<f64>,
     /// Price of all of them.
     pub in_all: f64,
     /// The date by which it is ready; `None` where the scenario has no bench hours.
@@ -118,6 +120,7 @@ pub fn run(
             pieces: quote.size,
             each,
             needs: quoted,
+            worse_when_dearer: quote.worse_when_dearer.filter(|_| each > own_price),
             in_all: each * f64::from(quote.size),
             ready: ready(&sold, quote.size, question, settings)?,
         });

@@ -19,7 +19,7 @@ mod pieces;
 mod search;
 
 use super::sweep::{self, Floor};
-use super::{Settings, trials_of_one_size, vary};
+use super::{Settings, floor, trials_of_one_size, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
 use crate::parallel;
 use crate::scenario::Scenario;
@@ -67,6 +67,9 @@ pub struct Stress {
     /// The price at which as many trials as asked reach the target, as planned: what `sweep` and `floor` say of this size, from as many
     /// trials as they take.
     pub floor: Floor,
+    /// What `floor` says of this size: the share of trials that a dearer piece only costs more. For people alone.
+    #[serde(skip)]
+    pub worse_when_dearer: Option<f64>,
     /// Demand hangs on the price, and that price takes the buyers there are at the asked one; absent where it does not.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub buyers_kept: bool,
@@ -260,7 +263,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             floor: trials.floor,
             brings,
         };
-        let (floor, reach) = usual(&asked, &plain);
+        let (lowest, reach) = usual(&asked, &plain);
         let slow = stats::expected_shortfall(&plain.hours, TENTH);
         let cases = cases(scenario, size);
         let done = AtomicUsize::new(0);
@@ -283,7 +286,14 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             size,
             certain: is_certain(&plain, &misfortunes),
             as_planned: outcome(&plain.hours, &plain.profit, reach),
-            floor,
+            worse_when_dearer: lowest
+                .price
+                .filter(|lowest| *lowest > scenario.sale.price)
+                .and_then(|_| {
+                    let trials = settings.trials.max(floor::TRIALS);
+                    floor::worse_when_dearer_at(scenario, size, &Settings { trials, ..*settings })
+                }),
+            floor: lowest,
             buyers_kept: scenario.elastic_season().is_some(),
             in_season: scenario.season.is_some(),
             slow_tenth: SlowTenth {
@@ -304,7 +314,7 @@ fn usual(asked: &Asked<'_>, plain: &Plain) -> (Floor, Share) {
     let of = |floors: &[f64]| {
         let reached = stats::reached(floors, scenario.sale.price);
         (
-            floor(floors, scenario.confidence),
+            lowest_price(floors, scenario.confidence),
             stats::wilson(reached, floors.len() as u64),
         )
     };
@@ -323,7 +333,7 @@ fn usual(asked: &Asked<'_>, plain: &Plain) -> (Floor, Share) {
 }
 
 /// The price floor of the trials.
-fn floor(floors: &[f64], confidence: f64) -> Floor {
+fn lowest_price(floors: &[f64], confidence: f64) -> Floor {
     let place = QuantileRank::of_floor(floors.len(), confidence);
     Floor::of(&stats::settled(floors, &[place]), (confidence, place))
 }

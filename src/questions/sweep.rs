@@ -3,7 +3,7 @@
 mod cause;
 mod channels;
 
-use super::{Settings, level_size, made_to_order, nearest};
+use super::{Settings, floor, level_size, made_to_order, nearest};
 use crate::engine::plan::Terms;
 use crate::engine::{ByThread, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums, Trials, Worker};
 use crate::model;
@@ -74,6 +74,10 @@ pub struct Sweep {
     /// closed form. For people alone.
     #[serde(skip)]
     pub without_days: Option<(u32, Vec<f64>)>,
+    /// A size that does not pay, the smallest or the one that is spoken of, whose price is told above the asked one, and its
+    /// [`super::floor::SizeFloors::worse_when_dearer`]. For people alone.
+    #[serde(skip)]
+    pub worse_when_dearer: Option<(u32, f64)>,
     /// Sizes of which it is told why they earn less than others, and what in them goes by the round, the order or the pack. For people alone.
     #[serde(skip)]
     pub uneven: Vec<(u32, Uneven)>,
@@ -299,10 +303,19 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
         first_paying_size,
         level_size: level_size(scenario, &sizes.iter().map(rate).collect::<Vec<_>>()).unwrap_or(1),
         nearest_size,
+        worse_when_dearer: None,
         uneven: Vec::new(),
         within: None,
         sizes,
     };
+    sweep.worse_when_dearer = sweep.raised().and_then(|size| {
+        let settings = Settings {
+            trials,
+            seed,
+            ..Settings::default()
+        };
+        Some((size, floor::worse_when_dearer_at(scenario, size, &settings)?))
+    });
     sweep.uneven = sweep
         .explained()
         .into_iter()

@@ -17,7 +17,7 @@ use super::grid::well_chosen;
 use super::page::Page;
 use super::plot::Plot;
 use super::text::Look;
-use super::words::{batch_of, batches_of, joined, lowest_price_at, nothing_varies, several};
+use super::words::{batch_of, batches_of, joined, lowest_price_at, may_be_too_little, nothing_varies, several};
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
 
@@ -224,6 +224,7 @@ impl<'a> View<'a> {
         let often = self.as_often(about.size);
         match self.up_to() {
             Some(_) => self.then_in(&format!("at least {often}")),
+            None if self.may_be_too_little(about).is_some() => self.then_in(&format!("at most {often}")),
             None => self.then_in(&often),
         }
     }
@@ -275,6 +276,7 @@ impl<'a> View<'a> {
         if self.lowest(about).is_none() {
             said.push(self.why_none(about));
         }
+        said.extend(self.may_be_too_little(about));
         said.extend(
             self.floors
                 .spares
@@ -405,6 +407,13 @@ impl<'a> View<'a> {
                 self.several(at.size)
             )
         }
+    }
+
+    /// That the price told above the asked one may not be enough; one that was tried with its own buyers is.
+    fn may_be_too_little(&self, about: &SizeFloors) -> Option<String> {
+        let lowest = about.floor_asked.price.filter(|lowest| *lowest > self.floors.price)?;
+        let share = about.worse_when_dearer.filter(|_| self.floors.own_buyers.is_none())?;
+        may_be_too_little(share, &self.enough(lowest), self.several(about.size))
     }
 
     fn on_average(&self, about: &SizeFloors) -> Option<String> {

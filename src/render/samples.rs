@@ -79,6 +79,7 @@ impl Shop {
             ceiling_is_of_left_over: false,
             without_days: None,
             buyers_kept: false,
+            worse_when_dearer: None,
             has_sets: false,
             made_to_order: false,
             sells: Sells::All,

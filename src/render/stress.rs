@@ -12,7 +12,7 @@ use super::format::{
 use super::page::Page;
 use super::plot::Plot;
 use super::text::Look;
-use super::words::{batches_of, either, joined, nothing_varies, several, you_earn};
+use super::words::{batches_of, either, joined, may_be_too_little, nothing_varies, several, you_earn};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 
 /// What the misfortune of slower setups is called in a sentence.
@@ -336,29 +336,9 @@ impl View<'_> {
         })
     }
 
-    /// What would mend a price that does not pay. Where a dearer piece finds fewer buyers, a price mends it only if it did not.
+    /// What would mend a price that does not pay. Where a dearer piece finds fewer buyers, another price is `floor`'s to say.
     fn raise(&self) -> Vec<String> {
         let made = self.made();
-        // The trials are few: the price that pays is the question `floor`'s to say to the cent.
-        let Some(pays) = self.stress.floor.price else {
-            let buyers = if self.stress.buyers_kept {
-                ", if just as many buy"
-            } else {
-                ""
-            };
-            return vec![match self.stress.size {
-                1 => format!("Do not make a single piece as it is: no price pays{buyers}."),
-                n => format!(
-                    "Do not make {} at a time as it is: no price pays{buyers}.",
-                    count(n.into())
-                ),
-            }];
-        };
-        let raise = format!(
-            "Raise your price of {} to about {} for {made}",
-            self.price(),
-            enough_money_beside(pays, self.stress.price, &self.stress.currency)
-        );
         let better = |kind: Kind| {
             let m = self.find(kind)?;
             let at = m.target_lost.at.filter(|at| *at > -OUT_OF_REACH)?;
@@ -369,15 +349,29 @@ impl View<'_> {
         let [soon, quicker, cheaper] =
             [soon.cloned(), quicker, better(Kind::Stock)].map(|said| said.map(|(said, _)| said));
         if self.stress.buyers_kept {
-            let or_else = match (soon.or(quicker), cheaper) {
-                (Some(quicker), Some(cheaper)) => Some(format!("Else work {quicker}, or find material {cheaper}.")),
-                (Some(quicker), None) => Some(format!("Else work {quicker}.")),
-                (None, Some(cheaper)) => Some(format!("Else find material {cheaper}.")),
+            let if_so = match (quicker, cheaper) {
+                (Some(quicker), Some(cheaper)) => Some(format!(
+                    "It would pay if you worked {quicker}, or found material {cheaper}."
+                )),
+                (Some(quicker), None) => Some(format!("It would pay if you worked {quicker}.")),
+                (None, Some(cheaper)) => Some(format!("It would pay if you found material {cheaper}.")),
                 (None, None) => None,
             };
-            let if_kept = format!("{raise}, if just as many buy.");
-            return std::iter::once(if_kept).chain(or_else).collect();
+            let stop = format!("Do not make {made} at your price of {}: it does not pay.", self.price());
+            return std::iter::once(stop).chain(if_so).collect();
         }
+        // The trials are few: the price that pays is the question `floor`'s to say to the cent.
+        let Some(pays) = self.stress.floor.price else {
+            return vec![match self.stress.size {
+                1 => "Do not make a single piece as it is: no price pays.".to_owned(),
+                n => format!("Do not make {} at a time as it is: no price pays.", count(n.into())),
+            }];
+        };
+        let raise = format!(
+            "Raise your price of {} to about {} for {made}",
+            self.price(),
+            enough_money_beside(pays, self.stress.price, &self.stress.currency)
+        );
         vec![match (soon, cheaper) {
             (Some(quicker), Some(cheaper)) => format!("{raise}, work {quicker}, or find material {cheaper}."),
             (Some(quicker), None) => format!("{raise}, or work {quicker}."),
@@ -388,6 +382,17 @@ impl View<'_> {
                 None => format!("{raise}: no quicker work alone would do."),
             },
         }]
+    }
+
+    /// That the price told may not be enough.
+    fn may_be_too_little(&self) -> Option<String> {
+        let (stress, lowest) = (self.stress, self.stress.floor.price?);
+        let lowest = enough_money_beside(lowest, stress.price, &stress.currency);
+        may_be_too_little(
+            stress.worse_when_dearer.filter(|_| !stress.buyers_kept)?,
+            &lowest,
+            several(stress.size),
+        )
     }
 
     /// How often the target is reached with nothing worse than the scenario says.
@@ -412,6 +417,8 @@ impl View<'_> {
         let mut said = Vec::new();
         if self.holds() {
             said.push(self.as_planned());
+        } else {
+            said.extend(self.may_be_too_little());
         }
         said.extend(self.nothing());
         said.extend(self.at_once());

@@ -1,6 +1,6 @@
 //! Words that several pages share: how things are counted, listed and named, and what a paragraph has room for.
 
-use super::format::{asked_of_100, count, counted, money, of_100_beside, only, typed_money};
+use super::format::{asked_of_100, count, counted, money, of_100, of_100_beside, only, typed_money};
 use super::question::Question;
 use super::text::Look;
 
@@ -134,6 +134,18 @@ pub(super) fn made(size: u32) -> String {
     } else {
         format!("in batches of {}", count(size.into()))
     }
+}
+
+/// That a price told above the asked one may not be enough, and why; nothing where that is next to never so. `made`: what is counted out of
+/// 100.
+pub(super) fn may_be_too_little(share: f64, price: &str, made: &str) -> Option<String> {
+    (share >= 0.005).then(|| {
+        format!(
+            "A price of {price} may still be too little. In {} {made} all that is sold comes back, and the fee you then lose rises with \
+             the price.",
+            of_100(share)
+        )
+    })
 }
 
 /// "batches of 12", or what is said of one at a time.

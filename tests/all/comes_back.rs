@@ -349,6 +349,48 @@ fn what_pays_less_the_dearer_it_is_counts_as_it_fares_and_is_said() {
     );
 }
 
+/// Two prints that take 2 to 3 h at 20 an hour, of which one sells at 5, or comes back in 15 of 100 and loses a tenth as its fee; the other
+/// fetches 45. Those that sell pay from (due - 45) / 0.9 on, and the others while 45 less the fee is at least what is due, 40 to 60: a quarter
+/// of them at some price, 3.75 of 100 in all, and at 5 the 0.225 whose due is at most 44.5. So 80 of 100 seem to pay where 0.9014 of the hours are paid for: from 14.48 on.
+#[test]
+fn wherever_a_price_is_told_that_may_be_too_little_it_is_said() {
+    let shop = scenario(
+        "target = 20\ncurrency = \"EUR\"\nconfidence = \"80 %\"\n[batch]\nsizes = [2]\n[[step]]\nname = \"print\"\n\
+         each = { low = 60, high = 90, unit = \"min\", shape = \"uniform\" }\nvaries = \"batch\"\n[sale]\nprice = 5\nfee = \"10 %\"\n\
+         returned = \"15 %\"\n[season]\nbuyers = 1\nclearance = 45\n",
+    );
+    let look = Look::page(false);
+    let floors = floor::run(&shop, &settings(50_000), &|_| ());
+    let two = &floors.sizes[0];
+    let paid_for: f64 = (0.8 - 0.15 * 0.225) / 0.85;
+    let error = normal_bound(ALARM) * (0.8 * 0.2 / 50_000.0_f64).sqrt() / 0.85 * 20.0 / 0.9;
+    close(
+        two.floor_asked.price.unwrap(),
+        (40.0 + 20.0 * paid_for - 45.0) / 0.9,
+        error,
+        "the price told",
+    );
+    let said = "may still be too little. In 4 of 100 batches all that is sold comes back, and the fee you then lose rises with the price.";
+    let told = [
+        floors.text(&look),
+        sweep::run(&shop, &settings(50_000), &|_| ()).text(&look),
+        stress::run(&shop, 2, &settings(8_000), &|_| ()).text(&look),
+    ];
+    for page in told.map(|page| page.split_whitespace().collect::<Vec<_>>().join(" ")) {
+        assert!(page.contains(said), "{page}");
+    }
+    // A price that is enough is told without it.
+    let dear = Scenario {
+        sale: batchwright_core::scenario::Sale {
+            price: 30.0,
+            ..shop.sale.clone()
+        },
+        ..shop
+    };
+    let page = floor::run(&dear, &settings(50_000), &|_| ()).text(&look);
+    assert!(!page.contains("may still be too little"), "{page}");
+}
+
 /// What comes back may be set to nothing for one call, whatever else the file says of it.
 #[test]
 fn nothing_may_come_back_for_one_call() {

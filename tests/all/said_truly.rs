@@ -363,17 +363,19 @@ fn what_no_price_does_is_said_of_as_many_buyers() {
             "Your price of 90 XXX is too high: too few buy, and it is enough in ",
         );
         let page = swept(&shop);
-        says(&page, "as it is: no price pays, if just as many buy.");
+        says(&page, "at your price of 90 XXX: ");
         does_not_say(&page, "No price would pay");
+        does_not_say(&page, "no price pays");
         let size = shop.batch.sizes[0];
         let bad = said(&stress::run(&shop, size, &settings(500), &|_| ()));
-        says(&bad, "as it is: no price pays, if just as many buy.");
+        says(&bad, "at your price of 90 XXX: it does not pay.");
+        does_not_say(&bad, "no price pays");
     }
-    // Told prices of a single piece leave the same out.
+    // What to charge for a single piece is told where its buyers are counted as well, and nowhere else.
     let dear = owl("8", "\"4 / 6\"", "3", "[1]");
     says(
         &swept(&dear),
-        " for one piece, if just as many buy; your 8 XXX is too little.",
+        "Do not make one at your price of 8 XXX: it does not pay.",
     );
 }
 

@@ -235,20 +235,26 @@ fn buyers_on_selling_days_mind_the_price_too() {
     );
 }
 
-/// The price that `stress` names is `sweep`'s, with the buyers of the asked price; `floor` takes those at each. All three say so.
+/// Which price pays where buyers answer to it is told where its buyers are counted: `floor` said of a batch that no price pays, or that the
+/// asked one is too high, and `sweep` and `stress` that it is too little.
 #[test]
-fn a_price_with_other_buyers_says_so_everywhere() {
+fn a_price_is_told_where_its_buyers_are_counted() {
     let shop = scenario(
         &FAIR
             .replace("price = 30", "price = 12")
             .replace("price = 40", "price = 14"),
     );
     let page = said(&stress::run(&shop, 20, &settings(50), &|_| ()));
-    assert!(page.contains("for batches of 20, if just as many buy."), "{page}");
+    assert!(
+        page.contains("Do not make batches of 20 at your price of 12 EUR: it does not pay.")
+            && !page.contains("Raise your price"),
+        "{page}"
+    );
     let page = said(&sweep::run(&shop, &settings(50), &|_| ()));
     assert!(
-        page.contains("in batches of 20, if just as many buy; your 12 EUR is too little.")
-            && page.contains("out that fewer people buy at a higher price."),
+        page.contains("at your price of 12 EUR: ")
+            && !page.contains("too little")
+            && page.contains("The prices that pay in the table leave out that fewer people buy at a higher price."),
         "{page}"
     );
     let page = said(&floor::run(&shop, &settings(50), &|_| ()));

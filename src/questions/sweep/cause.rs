@@ -2,6 +2,7 @@
 
 use super::{SizeAnswer, Sweep};
 use crate::model::uneven::Uneven;
+use crate::questions::size_of;
 
 /// What a larger batch has more of, for each piece started.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,6 +40,17 @@ impl Sweep {
         pairs
             .map(|pair| (&pair[0], &pair[1]))
             .find(|(_, after)| !after.pays(self.confidence))
+    }
+
+    /// The size whose price is told above the asked one: the smallest where a larger one pays, else the one that is spoken of.
+    pub(super) fn raised(&self) -> Option<u32> {
+        let told = self
+            .first_paying_size
+            .map_or(size_of(self), |_| self.sizes.first().map_or(1, |at| at.size));
+        let mut sizes = self.sizes.iter();
+        sizes
+            .find(|at| at.size == told && at.floor_asked.price.is_some_and(|lowest| lowest > self.price))
+            .map(|at| at.size)
     }
 
     /// Sizes between which a cause is asked for: on either side of a gap, and the best, the next after it and the last where these earn less.

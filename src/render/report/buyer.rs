@@ -56,6 +56,7 @@ pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String>
         .and_then(|once| one_parcel(once, most, &offer.currency));
     let said = [
         above(offer, leave_out),
+        too_little(offer),
         capped(offer),
         lower(offer),
         parcel,
@@ -92,6 +93,19 @@ fn above(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Option<String> {
     } else {
         format!("{said}; {}", leave_out(&left.join(",")))
     })
+}
+
+/// Which of them may need more still.
+fn too_little(offer: &Offer) -> Option<String> {
+    let such = offer
+        .lines
+        .iter()
+        .filter(|line| line.worse_when_dearer.is_some_and(|share| share >= 0.005));
+    let pieces: Vec<String> = such.map(|line| line.pieces.to_string()).collect();
+    Some(format!(
+        "for orders of {} even that may be too little: where all that is sold comes back, the fee you lose rises with the price",
+        joined(&pieces)?
+    ))
 }
 
 /// Which quantities are offered for less than they need by themselves, as the asked price pays in some batch.

@@ -52,6 +52,7 @@ fn stress(rows: &[(Kind, Option<&str>, Breaking, Breaking)]) -> Stress {
             high: Some(61.5),
         },
         buyers_kept: false,
+        worse_when_dearer: None,
         in_season: false,
         slow_tenth: SlowTenth {
             from: 10.0,

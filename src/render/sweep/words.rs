@@ -148,8 +148,8 @@ impl<'a> View<'a> {
                 if one.floor_asked.price.is_none() {
                     said.push(self.why_no_price(one));
                 }
+                said.extend(self.may_be_too_little(one));
                 said.extend(self.more_to_the_same_drawing(one));
-                said.extend(self.as_many_buyers());
             }
             Advice::Pays(first) => {
                 said.extend(self.gap());
@@ -164,9 +164,9 @@ impl<'a> View<'a> {
                 if near.floor_asked.price.is_none() {
                     said.push(self.why_no_price(near));
                 }
+                said.extend(self.may_be_too_little(near));
                 said.extend(self.lower_elsewhere(near));
                 said.extend(self.would_more_do(near));
-                said.extend(self.as_many_buyers());
             }
             Advice::Never(None) => {}
         }
@@ -189,9 +189,7 @@ impl<'a> View<'a> {
         said.extend(self.selling_days());
         said.extend(self.helper());
         said.extend(self.by_channel());
-        if let Advice::Pays(_) = advice {
-            said.extend(self.as_many_buyers());
-        }
+        said.extend(self.as_many_buyers());
         if self.sweep.buyers_kept && terminal {
             said.push("The commands floor and season reckon with fewer buyers at a higher price.".to_owned());
         }
@@ -305,51 +303,52 @@ impl<'a> View<'a> {
         from.into_iter().all(|a| self.pays(a))
     }
 
-    /// Under which condition a price is told, where buyers answer to it: what another does to demand is `floor`'s to say.
-    const fn if_as_many_buy(&self) -> &'static str {
-        if self.sweep.buyers_kept {
-            ", if just as many buy"
-        } else {
-            ""
-        }
-    }
-
-    /// What to charge for a single piece.
+    /// What to charge for a single piece. Where buyers answer to the price, another price is `floor`'s to say.
     fn charge_for_one(&self, one: &SizeAnswer) -> String {
-        let (price, buyers) = (self.price(), self.if_as_many_buy());
+        let price = self.price();
+        if self.sweep.buyers_kept {
+            return if self.pays(one) {
+                format!("Keep your price of {price} for one piece: it pays.")
+            } else {
+                format!("Do not make one at your price of {price}: it does not pay.")
+            };
+        }
         let Some(floor) = one.floor_asked.price else {
-            return format!("Do not make one to order as it is: no price pays{buyers}.");
+            return "Do not make one to order as it is: no price pays.".to_owned();
         };
         let lowest = self.enough(floor);
         if floor <= 0.0 {
-            format!("Keep your price of {price} for one piece: any price pays{buyers}.")
+            format!("Keep your price of {price} for one piece: any price pays.")
         } else if self.pays(one) {
-            format!("Keep your price of {price} for one piece; below {lowest} it would not pay{buyers}.")
+            format!("Keep your price of {price} for one piece; below {lowest} it would not pay.")
         } else {
-            format!("Charge at least {lowest} for one piece{buyers}; your {price} is too little.")
+            format!("Charge at least {lowest} for one piece; your {price} is too little.")
         }
     }
 
-    /// What to charge where no size pays.
+    /// What to charge where no size pays, likewise.
     fn charge_for_many(&self, near: &SizeAnswer) -> String {
         let (price, size) = (self.price(), count(near.size.into()));
-        let buyers = self.if_as_many_buy();
+        let [least, most] = [self.smallest, self.largest].map(|at| count(at.size.into()));
+        if self.sweep.buyers_kept {
+            return if self.alone() {
+                format!("Do not make {size} at a time at your price of {price}: it does not pay.")
+            } else {
+                format!("Do not make {least} to {most} at a time at your price of {price}: no size pays.")
+            };
+        }
         let lowest = near.floor_asked.price.map(|floor| self.enough(floor));
         match (lowest, self.alone(), near.size) {
-            (None, true, _) => format!("Do not make {size} at a time as it is: no price pays{buyers}."),
-            (None, false, _) => format!(
-                "Do not make {} to {} at a time as it is: no price pays{buyers}.",
-                count(self.smallest.size.into()),
-                count(self.largest.size.into())
-            ),
+            (None, true, _) => format!("Do not make {size} at a time as it is: no price pays."),
+            (None, false, _) => format!("Do not make {least} to {most} at a time as it is: no price pays."),
             (Some(lowest), true, _) => {
-                format!("Charge at least {lowest} a piece in batches of {size}{buyers}; your {price} is too little.")
+                format!("Charge at least {lowest} a piece in batches of {size}; your {price} is too little.")
             }
             (Some(lowest), false, 1) => {
-                format!("Charge at least {lowest} a piece, made one at a time{buyers}; at your {price} no size pays.")
+                format!("Charge at least {lowest} a piece, made one at a time; at your {price} no size pays.")
             }
             (Some(lowest), false, _) => {
-                format!("Charge at least {lowest} a piece in batches of {size}{buyers}; at your {price} no size pays.")
+                format!("Charge at least {lowest} a piece in batches of {size}; at your {price} no size pays.")
             }
         }
     }

@@ -120,11 +120,11 @@ impl<'a> View<'a> {
         ))
     }
 
-    /// That the prices named leave out what they do to demand.
+    /// That the prices of the table leave out what they do to demand.
     pub(super) fn as_many_buyers(&self) -> Option<String> {
         self.sweep
             .buyers_kept
-            .then(|| "These prices leave out that fewer people buy at a higher price.".to_owned())
+            .then(|| "The prices that pay in the table leave out that fewer people buy at a higher price.".to_owned())
     }
 
     /// Sentences for a chart, the longest first.
@@ -162,16 +162,10 @@ impl<'a> View<'a> {
                     count(at.size.into()),
                 );
                 let long = match (lowest, self.sweep.buyers_kept, at.size) {
+                    (_, true, _) => short.clone(),
                     (None, false, _) => format!("{short}, and no price would"),
-                    (None, true, _) => format!("{short}, and with as many buyers no price would"),
                     (Some(lowest), false, 1) => format!("{short}; the lowest price that pays is {lowest}"),
                     (Some(lowest), false, _) => format!("{short}; {lowest} would pay in batches of {n}"),
-                    (Some(lowest), true, 1) => {
-                        format!("{short}; the lowest price that pays is {lowest} with as many buyers")
-                    }
-                    (Some(lowest), true, _) => {
-                        format!("{short}; with as many buyers {lowest} would pay in batches of {n}")
-                    }
                 };
                 (long, short)
             }

@@ -3,7 +3,7 @@
 use super::{View, ceiling_is_passed, ends_of_channels, is_or_are};
 use crate::questions::sweep::{Cause, Sells, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, only, share};
-use crate::render::words::{lowest_price_at, several};
+use crate::render::words::{lowest_price_at, may_be_too_little, several};
 
 /// A fall of the share that setup takes, from which on it is given as a reason (assumption).
 pub(super) const READY_FALLS: f64 = 0.05;
@@ -11,7 +11,7 @@ pub(super) const READY_FALLS: f64 = 0.05;
 impl<'a> View<'a> {
     /// The lowest price, where the smallest size pays already.
     pub(super) fn lowest_price(&self, first: &SizeAnswer) -> Option<String> {
-        let floor = first.floor_asked.price?;
+        let floor = first.floor_asked.price.filter(|_| !self.sweep.buyers_kept)?;
         let (lowest, own, often) = (self.enough(floor), self.price(), self.as_often(first.size));
         Some(if floor <= 0.0 {
             format!("Any price would pay; yours is {own}.")
@@ -48,17 +48,30 @@ impl<'a> View<'a> {
             (_, true, true) => format!("In batches of {n}, the smallest looked at, you lose {rate} an hour."),
         }];
         let (own, often) = (self.price(), self.as_often(small.size));
-        let buyers = self.if_as_many_buy();
+        // Where buyers answer to the price, another price is `floor`'s to say.
+        if self.sweep.buyers_kept {
+            return said;
+        }
         said.push(match small.floor_asked.price.map(|floor| self.enough(floor)) {
             None => self.why_no_price(small),
             Some(lowest) if self.certain => {
-                format!("To pay, you would have to charge {lowest} for a piece, not {own}{buyers}.")
+                format!("To pay, you would have to charge {lowest} for a piece, not {own}.")
             }
             Some(lowest) => {
-                format!("To pay in {often}, you would have to charge {lowest} for a piece, not {own}{buyers}.")
+                format!("To pay in {often}, you would have to charge {lowest} for a piece, not {own}.")
             }
         });
+        said.extend(self.may_be_too_little(small));
         said
+    }
+
+    /// That the price told for this size may not be enough.
+    pub(super) fn may_be_too_little(&self, at: &SizeAnswer) -> Option<String> {
+        let (_, share) = self
+            .sweep
+            .worse_when_dearer
+            .filter(|(size, _)| *size == at.size && !self.sweep.buyers_kept)?;
+        may_be_too_little(share, &self.enough(at.floor_asked.price?), several(at.size))
     }
 
     /// How much of the work is setup, where a bigger batch has clearly less of it.
@@ -125,7 +138,7 @@ impl<'a> View<'a> {
             .filter_map(|a| Some((a.floor_asked.price?, a.size)));
         let (lowest, size) = priced.min_by(|a, b| a.0.total_cmp(&b.0))?;
         let (own, shown) = (self.enough(near.floor_asked.price?), self.enough(lowest));
-        (own != shown).then(|| lowest_price_at(size, lowest, &shown))
+        (own != shown && !self.sweep.buyers_kept).then(|| lowest_price_at(size, lowest, &shown))
     }
 
     /// Whether a bigger batch would do what none does that was looked at.

@@ -354,12 +354,16 @@ fn prices_say_whose_buyers_they_take() {
     assert!(!said(&sweep).contains("buyers"));
     sweep.buyers_kept = true;
     assert!(
-        said(&sweep).contains("These prices leave out that fewer people buy at a higher price."),
+        said(&sweep).contains("The prices that pay in the table leave out that fewer people buy at a higher price."),
         "{}",
         said(&sweep)
     );
     sweep.first_paying_size = None;
-    assert!(headline(&sweep).contains("with as many buyers"), "{}", headline(&sweep));
+    assert_eq!(
+        opening(&sweep)[0],
+        "Do not make 1 to 10 at a time at your price of 50 EUR: no size pays."
+    );
+    assert!(!headline(&sweep).contains("would pay"), "{}", headline(&sweep));
 }
 
 /// A level reached at the end of what was looked at says so, and what lies beyond.
