@@ -160,12 +160,8 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
 
     let (found, name, name_len) = name_in(rest, &names).map_err(|why| missing(&why))?;
     let Some((index, consumed)) = found else {
-        return Err(unknown_name(
-            SourceSpan::new(source, from..from + name_len),
-            &what,
-            &name,
-            &names,
-        ));
+        let place = SourceSpan::new(source, from..from + name_len);
+        return unknown_name(place, &what, &name, &names).map_or(Ok(()), Err);
     };
     let tail = &rest[consumed..];
     let mut parts = split_path(tail).map_err(|why| missing(&why))?;
@@ -242,8 +238,11 @@ fn example(what: &str) -> &'static str {
     }
 }
 
-/// A step or material that is not there.
-pub(super) fn unknown_name(place: SourceSpan, what: &str, name: &str, names: &[String]) -> Fault {
+/// A step or material that is not there; `None` where one has no name that could be read, which is a fault of its own: it may be that one.
+pub(super) fn unknown_name(place: SourceSpan, what: &str, name: &str, names: &[String]) -> Option<Fault> {
+    if names.iter().any(String::is_empty) {
+        return None;
+    }
     let given: Vec<&str> = names.iter().map(String::as_str).filter(|n| !n.is_empty()).collect();
     let cure = match nearest(name, given.iter().copied()) {
         Some(near) => format!("did you mean {}?", quoted(near)),
@@ -254,12 +253,8 @@ pub(super) fn unknown_name(place: SourceSpan, what: &str, name: &str, names: &[S
             if given.len() > 12 { " and more" } else { "" }
         ),
     };
-    Fault::new(
-        place,
-        format!("no {what} is called {}", quoted(name)),
-        "not found",
-        cure,
-    )
+    let what = format!("no {what} is called {}", quoted(name));
+    Some(Fault::new(place, what, "not found", cure))
 }
 
 /// One part of a dotted key.

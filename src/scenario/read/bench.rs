@@ -198,10 +198,10 @@ impl Reader<'_> {
         if found.is_none() && !step_names.is_empty() {
             let node = s.get(key)?;
             let fault = overrides::unknown_name(node.place.clone(), "step", &name, step_names);
-            self.faults.push(Fault {
+            self.faults.extend(fault.map(|fault| Fault {
                 what: format!("{}: {}", s.owner(key), fault.what),
                 ..fault
-            });
+            }));
         }
         found
     }

@@ -107,10 +107,10 @@ impl Reader<'_> {
                 );
             } else {
                 let fault = overrides::unknown_name(node.place.clone(), "channel", &name, channels);
-                self.faults.push(Fault {
+                self.faults.extend(fault.map(|fault| Fault {
                     what: format!("{}: {}", s.owner("channel"), fault.what),
                     ..fault
-                });
+                }));
             }
         }
         found
