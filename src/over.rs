@@ -3,7 +3,7 @@
 use crate::budget::Work;
 use crate::questions::over::{LEAST_TRIALS, OverAxis};
 use crate::render::question::Question;
-use crate::scenario::keys::GUESSED;
+use crate::scenario::keys::{self, GUESSED};
 use crate::scenario::{ASKED_PRICE, Faults, Scenario, split_setting};
 
 /// Digits behind the point of a value that is figured, at the most: rounding would show in more.
@@ -114,7 +114,13 @@ fn axis(text: &str) -> Result<OverAxis, String> {
     if key == "batch.sizes" {
         return Err("sweep itself goes over batch sizes; leave --over out and say --set batch.sizes=...".to_owned());
     }
-    let (section, name) = key.rsplit_once('.').unwrap_or(("", &key));
+    let parts = keys::section("range").map_or(&[][..], |range| range.keys);
+    let is_part = |(_, name): &(&str, &str)| parts.iter().any(|part| part.name == name.trim());
+    let whole = key
+        .rsplit_once('.')
+        .filter(is_part)
+        .map_or(key.as_str(), |(whole, _)| whole);
+    let (section, name) = whole.rsplit_once('.').unwrap_or(("", whole));
     if let Some(now) = name.trim().trim_matches(['"', '\'']).strip_prefix(GUESSED) {
         return Err(format!(
             "a guess changes no answer, as it only stands beside the work log; go over what is written now, {section}.{now}"
@@ -351,6 +357,7 @@ mod tests {
                 "channel.\"own page\".\"guessed_per_order\"=4,6",
                 "channel.\"own page\".per_order",
             ),
+            ("step.glue pegs.guessed_each.likely=4,6", "step.glue pegs.each"),
         ] {
             let why = axis(text).expect_err(text);
             assert!(why.ends_with(&format!("go over what is written now, {now}")), "{why}");
