@@ -502,13 +502,18 @@ fn about_jig(scenario: &Scenario, jig: &Jig) -> String {
     let own = |value: f64| money(value, &scenario.currency);
     let step = &scenario.steps[jig.step];
     let mut does = Vec::new();
-    for (part, change) in [("setup", jig.setup), ("each", jig.each)] {
+    for (part, change, time) in [("setup", jig.setup, &step.setup), ("each", jig.each, &step.each)] {
+        let average = if change.alike(time).is_some() {
+            ""
+        } else {
+            " on average"
+        };
         if change.factor != 1.0 {
             does.push(format!("{part} times {}", plain_number(change.factor)));
         } else if change.minutes < 0.0 {
-            does.push(format!("{part} {} less", hands(-change.minutes)));
+            does.push(format!("{part} {} less{average}", hands(-change.minutes)));
         } else if change.minutes > 0.0 {
-            does.push(format!("{part} {} more", hands(change.minutes)));
+            does.push(format!("{part} {} more{average}", hands(change.minutes)));
         }
     }
     if let Some(room) = jig.room {

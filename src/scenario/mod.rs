@@ -623,9 +623,24 @@ impl Change {
         minutes: 0.0,
     };
 
-    /// The changed time; `None` where it could fall below nothing, or where a lognormal range would be moved.
+    /// The changed time. Where it can be shorter than what is taken off, or is lognormal, which cannot be moved, it changes in proportion, by as
+    /// much on average; `None` where more is taken off than it takes on average.
     #[must_use]
     pub fn apply(&self, time: &Spread) -> Option<Spread> {
+        let in_proportion = || {
+            let mean = time.mean();
+            let left = mean + self.minutes;
+            (mean > 0.0 && left >= 0.0).then(|| match left > 0.0 {
+                true => time.scaled(left / mean),
+                false => Spread::ZERO,
+            })
+        };
+        self.alike(time).or_else(in_proportion)
+    }
+
+    /// The time with each of its values changed alike; `None` where one would fall below nothing, or they cannot be.
+    #[must_use]
+    pub fn alike(&self, time: &Spread) -> Option<Spread> {
         let changed = time.scaled(self.factor).shifted(self.minutes)?;
         (changed.limits().0 >= 0.0).then_some(changed)
     }

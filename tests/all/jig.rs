@@ -309,3 +309,50 @@ fn a_chance_to_pay_carries_the_error_of_the_savings() {
         assert!((364..=most).contains(&held), "{held} of 400 about {truth}");
     }
 }
+
+/// A lognormal time, and one that can be shorter than what a jig takes off, change in proportion, by as much on average: 8 min of 4 to 12 less
+/// 5 are 3, three eighths of each. What takes more than there is on average is refused.
+#[test]
+fn minutes_are_taken_off_in_proportion_where_a_time_can_be_shorter() {
+    use batchwright_core::scenario::{Spread, read};
+    let shop = |each: &str, change: &str| {
+        let text = CERTAIN
+            .replace("each = '6 min'", &format!("each = {each}"))
+            .replace("each = '- 2 min'", &format!("each = '{change}'"));
+        read("test.toml", &text, &[])
+    };
+    let changed = |each: &str, change: &str| {
+        let shop = shop(each, change).unwrap_or_else(|faults| panic!("{}", faults.render(false, 100)));
+        (shop.steps[0].each.clone(), shop.with_jigs(&[0]).steps[0].each.clone())
+    };
+    let (_, with) = changed("'4 / 8 / 12 min'", "- 5 min");
+    assert!(
+        (with.mean() - 3.0).abs() < 1e-12 && with.limits() == (1.5, 4.5),
+        "{with:?}"
+    );
+    // One that is never shorter loses as much each time.
+    assert_eq!(changed("'4 / 8 / 12 min'", "- 2 min").1.limits(), (2.0, 10.0));
+    let lognormal = "{ low = 4, high = 9, unit = 'min', shape = 'lognormal', ends = 'tenths' }";
+    for (change, minutes) in [("- 2 min", -2.0), ("+ 1 min", 1.0)] {
+        let (without, with) = changed(lognormal, change);
+        assert!(matches!(with, Spread::Lognormal { .. }), "{with:?}");
+        assert!((with.mean() - without.mean() - minutes).abs() < 1e-9, "{with:?}");
+    }
+    assert_eq!(changed("'5 / 9 min'", "- 7 min").1, Spread::ZERO);
+    let refused = shop("'5 / 9 min'", "- 7.1 min").unwrap_err().render(false, 100);
+    assert!(
+        refused.contains("takes 7 min on average, so this takes more than there is")
+            && refused.contains("at most 7 min"),
+        "{refused}"
+    );
+    let said = lines(
+        &Command::cargo_bin("batchwright")
+            .expect("the program is built")
+            .args(["check", "-"])
+            .write_stdin(CERTAIN.replace("each = '6 min'", "each = '1 / 6 min'"))
+            .output()
+            .expect("the program runs")
+            .stdout,
+    );
+    assert!(said.contains("each 2 min less on average"), "{said}");
+}

@@ -122,8 +122,10 @@ class Law:
         return Law(self.shape, *(v * factor for v in self.values))
 
     def plus(self, amount):
-        """Every draw and an amount."""
-        return Law(self.shape, *(max(v + amount, 0.0) for v in self.values)) if amount else self
+        """Every draw and an amount; in proportion where some would fall below nothing, or a lognormal one would be moved."""
+        if amount and (self.shape == "lognormal" or min(self.values) + amount < 0):
+            return self.times(1 + amount / self.mean())
+        return Law(self.shape, *(v + amount for v in self.values)) if amount else self
 
 
 def certain(value):

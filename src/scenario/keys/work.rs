@@ -476,7 +476,8 @@ pub(super) const JIG: Section = Section {
             "setup",
             Takes::Change,
             r#""x 0.5""#,
-            "What it does to the step's `setup`: \"x 0.5\" halves it, \"- 2 min\" takes two minutes off.",
+            "What it does to the step's `setup`: \"x 0.5\" halves it, \"- 2 min\" takes two minutes off. Where the step can be quicker than \
+             that, it takes so many off on average, in proportion.",
         )
         .default("no change"),
         Key::new(

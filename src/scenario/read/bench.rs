@@ -292,20 +292,9 @@ impl Reader<'_> {
 
     /// A change that the step's time cannot bear.
     fn takes_too_much(&mut self, s: &Section<'_>, key: &str, time: &Spread) {
-        if matches!(time, Spread::Lognormal { .. }) {
-            let what = "a lognormal time can be multiplied, not made longer or shorter by minutes".to_owned();
-            self.at_value(
-                s,
-                key,
-                what,
-                "a factor is due",
-                "write one, for example `\"x 0.8\"`".to_owned(),
-            );
-            return;
-        }
-        let shortest = time.limits().0;
+        let takes = time.mean();
         // Rounded down, so that what is told can be taken off.
-        let most = (shortest * 1e4).floor() / 1e4;
+        let most = (takes * 1e4).floor() / 1e4;
         let factor = "write a factor, for example `\"x 0.5\"`";
         let cure = if most > 0.0 {
             format!("take off at most {} min, or {factor}", short(most))
@@ -313,8 +302,9 @@ impl Reader<'_> {
             factor.to_owned()
         };
         let what = format!(
-            "the step's `{key}` can be as short as {} min, so this takes more than there is",
-            short(shortest)
+            "the step's `{key}` takes {} min{}, so this takes more than there is",
+            short(takes),
+            if time.is_certain() { "" } else { " on average" }
         );
         self.at_value(s, key, what, "too much", cure);
     }

@@ -412,3 +412,48 @@ fn a_time_that_the_file_lacks_is_told_as_lacking() {
         "{alike}"
     );
 }
+
+/// Twelve jobs whose pieces take now two and now twenty minutes make times lognormal; a jig that takes minutes off them is in the way no longer.
+#[test]
+fn a_time_that_a_jig_takes_minutes_off_can_be_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let [file, log] = ["pegs.toml", "log.csv"].map(|name| folder.path().join(name));
+    fs::write(
+        &file,
+        "target = 20\n[[step]]\nname = \"drill\"\nsetup = \"4 / 5 / 6 min\"\neach = \"6 / 8 / 12 min\"\n[sale]\nprice = 21\n[[jig]]\n\
+         name = \"fence\"\nstep = \"drill\"\nbuild = \"2 h\"\neach = \"- 2 min\"\n",
+    )
+    .unwrap();
+    let taken = [
+        (6, 19),
+        (4, 17),
+        (3, 10),
+        (1, 7),
+        (2, 10),
+        (4, 35),
+        (2, 35),
+        (1, 8),
+        (2, 15),
+        (2, 7),
+        (2, 14),
+        (2, 46),
+    ];
+    let entries = taken
+        .iter()
+        .enumerate()
+        .map(|(k, (pieces, minutes))| format!("job {k},drill,{pieces},{minutes}\n"));
+    fs::write(
+        &log,
+        format!("job,step,pieces,minutes\n{}", entries.collect::<String>()),
+    )
+    .unwrap();
+    let [file, log] = [&file, &log].map(|path| path.to_str().unwrap());
+    let found = program(&["fit", file, log, "--write"]);
+    assert!(found.status.success(), "{}", text(&found.stderr));
+    let written = fs::read_to_string(file).unwrap();
+    assert!(
+        written.contains("shape = \"lognormal\"") && written.contains("each = \"- 2 min\""),
+        "{written}"
+    );
+    assert!(program(&["jig", file, "--trials", "500"]).status.success());
+}
