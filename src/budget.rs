@@ -122,21 +122,21 @@ impl Work {
         })
     }
 
-    /// [`Self::of_orders`], and one of them with each number of spares that is looked at where pieces can be spoiled.
+    /// [`Self::of_orders`], and each that is not too large with every number of spares that is looked at where pieces can be spoiled.
     pub(crate) fn of_quotes(scenario: &Scenario, orders: &[u32], trials: u64) -> Self {
         let quotes = Self::of_orders(scenario, orders, trials);
-        let largest = orders.iter().filter(|size| **size <= MOST_WITH_SPARES).max();
-        let Some(largest) = largest.filter(|_| left(scenario) < 1.0) else {
+        if left(scenario) >= 1.0 {
             return quotes;
-        };
-        let mut spares = Self::of_orders(scenario, &[*largest], trials);
+        }
+        let looked_at = orders.iter().copied().filter(|size| *size <= MOST_WITH_SPARES);
+        let mut spares = Self::of_orders(scenario, &looked_at.collect::<Vec<_>>(), trials);
         spares.seconds *= f64::from(MOST_CHOICES);
         quotes.and(spares)
     }
 
     /// The sheet for a buyer: prices of these orders, and their dates where the bench has hours.
     pub(crate) fn of_offer(scenario: &Scenario, orders: &[u32], trials: u64) -> Self {
-        let prices = Self::of_orders(scenario, orders, trials);
+        let prices = Self::of_quotes(scenario, orders, trials);
         if scenario.hours.is_none() {
             return prices;
         }

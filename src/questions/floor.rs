@@ -3,7 +3,7 @@
 //! # Why it is so
 //!
 //! *An order is filled.* A quote is for so many pieces whatever is spoiled on the way: what is spoiled is made again, also where batches come
-//! out short.
+//! out short. It is for the order made as is advised: with the fewest spares that bring its price next to the lowest (`spares.rs`).
 //!
 //! *The table takes the buyers of the asked price* where demand depends on the price: a trial's own floor is then still closed form, and
 //! the chance of reaching the target still agrees with the floor at the asked price. The lowest price that pays with the buyers there are at
@@ -22,6 +22,7 @@ use super::season::{self, PayingPrice};
 use super::sweep::Floor;
 use super::{Settings, made_to_order, nearest, trials_at, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
+use crate::model;
 use crate::model::money::{OnceAnOrder, once_an_order};
 use crate::scenario::{Channel, Scenario, SellingDay, Spoiled};
 use crate::stats::Share;
@@ -158,8 +159,11 @@ pub enum MadeFor {
 /// Prices per piece for one size; in all they are `size` times as much.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SizeFloors {
-    /// Pieces started.
+    /// Pieces of the batch or the order.
     pub size: u32,
+    /// Pieces started with an order beyond those, as many as are advised; absent where none are looked at.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spares: Option<u32>,
     /// Price floors at 50, 80, 90 and 95 %.
     pub floor: Vec<Floor>,
     /// Price floor at the asked confidence.
@@ -262,40 +266,10 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
     })
 }
 
-/// Price floors of single orders of so many pieces, each made and sent together, and spares to start with the one that is spoken of;
-/// `orders` are ascending and not empty. Through the channel with the index `channel`, or as `[sale]` says.
+/// Price floors of single orders of so many pieces, each made and sent together, with the spares that are advised; `orders` are ascending and
+/// not empty. Through the channel with the index `channel`, or as `[sale]` says.
 #[must_use]
 pub fn orders(
-    scenario: &Scenario,
-    channel: Option<usize>,
-    orders: &[u32],
-    settings: &Settings,
-    progress: &(dyn Fn(f64) + Sync),
-) -> Floors {
-    let quoted = quotes(scenario, channel, orders, settings, &|done| progress(0.5 * done));
-    let spares = settings.on_threads(|| {
-        spares::run(
-            scenario,
-            &one_order(scenario, channel, quoted.about),
-            settings,
-            &|done| {
-                progress(0.5 + 0.5 * done);
-            },
-        )
-    });
-    Floors { spares, ..quoted }
-}
-
-/// One order of so many pieces, through the channel with the index `channel` or as `[sale]` says.
-fn one_order(scenario: &Scenario, channel: Option<usize>, pieces: u32) -> Scenario {
-    match channel {
-        Some(k) => vary::one_order_through(&vary::through(scenario, k), pieces),
-        None => vary::one_order(scenario, pieces),
-    }
-}
-
-/// [`orders`] without spares.
-pub(super) fn quotes(
     scenario: &Scenario,
     channel: Option<usize>,
     orders: &[u32],
@@ -305,35 +279,51 @@ pub(super) fn quotes(
     let past_channels = channel.is_none() && !scenario.channels.is_empty();
     let through = channel.map(|k| scenario.channels[k].name.clone());
     let past_days = !scenario.selling_days.is_empty();
-    let one_order = |pieces: u32| one_order(scenario, channel, pieces);
+    let all = scenario;
     let scenario = &channel.map_or_else(|| scenario.clone(), |k| vary::through(scenario, k));
     settings.on_threads(|| {
         let of = |pieces: u32| {
-            let order = one_order(pieces);
-            let simulated = simulate(&order, settings, &|_| ()).remove(0);
-            let doubled = simulate(&vary::priced(&order, 2.0), settings, &|_| ()).remove(0);
-            (simulated, doubled)
+            let order = one_order(all, channel, pieces);
+            let spares = spares::run(all, &order, settings);
+            let (count, worth) = spares
+                .as_ref()
+                .map_or((0, 0.0), |found| (found.advised.unwrap_or(0), found.worth));
+            let at_price = |times: f64| {
+                let started = spares::started(&vary::priced(&order, times), count, worth);
+                trials_of(&started, settings, &|_| ()).remove(0)
+            };
+            (at_price(1.0), at_price(2.0), spares)
         };
+        let single = one_order(all, channel, 1);
+        let bespoke = made_to_order(scenario, model::hours(&single, 1));
         let one = of(1).0;
-        let hours = stats::sum_of(&one.hours, &one.hours, |v, _| v) / settings.trials as f64;
-        let bespoke = made_to_order(scenario, hours);
-        let mut certain = true;
+        let first_said = if bespoke { orders.first() } else { orders.last() };
+        let about = first_said.copied().unwrap_or(1);
+        let (mut certain, mut spares_of_about) = (true, None);
         let found: Vec<SizeFloors> = orders
             .iter()
             .enumerate()
             .map(|(k, pieces)| {
-                let (simulated, doubled) = of(*pieces);
+                let (simulated, doubled, spares) = of(*pieces);
                 progress((k + 1) as f64 / orders.len() as f64);
                 certain &= is_certain(&simulated);
-                size_floors(scenario, &simulated, &doubled, Some(&one))
+                let advised = spares.as_ref().and_then(|found| found.advised);
+                if *pieces == about {
+                    spares_of_about = spares;
+                }
+                SizeFloors {
+                    size: *pieces,
+                    spares: advised,
+                    ..size_floors(scenario, &simulated, &doubled, Some(&one))
+                }
             })
             .collect();
         let set = scenario.sale.set_of;
-        let first_said = if bespoke { orders.first() } else { orders.last() };
         Floors {
-            about: first_said.copied().unwrap_or(1),
+            about,
             certain,
-            once_an_order: Some(once_an_order(&one_order(1))),
+            spares: spares_of_about,
+            once_an_order: Some(once_an_order(&single)),
             past_channels,
             through,
             past_days,
@@ -343,6 +333,14 @@ pub(super) fn quotes(
             ..answer(scenario, settings, MadeFor::Order, found, &[])
         }
     })
+}
+
+/// One order of so many pieces, through the channel with the index `channel` or as `[sale]` says.
+fn one_order(scenario: &Scenario, channel: Option<usize>, pieces: u32) -> Scenario {
+    match channel {
+        Some(k) => vary::one_order_through(&vary::through(scenario, k), pieces),
+        None => vary::one_order(scenario, pieces),
+    }
 }
 
 /// Whether every trial is the same as the next but for rounding. Floors do not tell: all of them are 0 where any price pays.
@@ -359,8 +357,11 @@ fn is_certain(trials: &SizeTrials) -> bool {
 }
 
 fn simulate(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Vec<SizeTrials> {
-    let plan = Plan::new(scenario);
-    Engine::new(&plan, settings.seed).answer_sizes(settings.trials, progress, |simulated| simulated)
+    trials_of(&Plan::new(scenario), settings, progress)
+}
+
+fn trials_of(plan: &Plan, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Vec<SizeTrials> {
+    Engine::new(plan, settings.seed).answer_sizes(settings.trials, progress, |simulated| simulated)
 }
 
 /// `rates` are what an hour earns in the long run, size by size; of orders none.
@@ -480,6 +481,7 @@ fn size_floors(
         off_one: one.and_then(|one| off_one(&simulated.floor, &one.floor, scenario.confidence)),
         off_price,
         worse_when_dearer: worse_when_dearer(scenario, simulated, doubled),
+        spares: None,
         sells: simulated.sums.sold > 0.0,
     }
 }

@@ -68,6 +68,8 @@ pub struct Line {
     pub needs: f64,
     /// [`floor::SizeFloors::worse_when_dearer`] where the sheet asks more than the scenario, likewise.
     pub worse_when_dearer: Option<f64>,
+    /// [`floor::SizeFloors::spares`], likewise.
+    pub spares: Option<u32>,
     /// Price of all of them.
     pub in_all: f64,
     /// The date by which it is ready; `None` where the scenario has no bench hours.
@@ -94,7 +96,7 @@ pub fn run(
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Offer, NoOffer> {
     let orders = &question.orders;
-    let quotes = floor::quotes(scenario, question.channel, orders, settings, &|done| {
+    let quotes = floor::orders(scenario, question.channel, orders, settings, &|done| {
         progress(0.5 * done)
     });
     // The price that a buyer sees there.
@@ -120,6 +122,7 @@ pub fn run(
             pieces: quote.size,
             each,
             needs: quoted,
+            spares: quote.spares,
             worse_when_dearer: quote.worse_when_dearer.filter(|_| each > own_price),
             in_all: each * f64::from(quote.size),
             ready: ready(&sold, quote.size, question, settings)?,

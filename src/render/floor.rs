@@ -18,7 +18,7 @@ use super::page::Page;
 use super::plot::Plot;
 use super::text::Look;
 use super::words::{batch_of, batches_of, joined, lowest_price_at, may_be_too_little, nothing_varies, several};
-use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
+use crate::questions::floor::{ChannelPrice, Discount, Floors, MOST_WITH_SPARES, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
 
 /// Rows of sizes shown unless all are asked for.
@@ -301,6 +301,14 @@ impl<'a> View<'a> {
             said.extend(self.one_parcel());
             if floors.spoils {
                 said.push("An order is filled: what is spoiled on the way is made again.".to_owned());
+                if floors
+                    .sizes
+                    .last()
+                    .is_some_and(|largest| largest.size > MOST_WITH_SPARES)
+                {
+                    let most = count(MOST_WITH_SPARES.into());
+                    said.push(format!("Spares are looked at for orders of up to {most}."));
+                }
             }
             said.extend(
                 floors
@@ -572,6 +580,10 @@ impl<'a> View<'a> {
         } else {
             "pieces\na batch"
         });
+        let spares = c.field("spares", Unit::Count);
+        if floors.sizes.iter().any(|s| s.spares.is_some()) {
+            spares.or("-").plain("spares\nstarted");
+        }
         if !certain {
             for q in self.confidences() {
                 self.price_at(&mut c, q);

@@ -196,7 +196,7 @@ fn paid_at_the_floor(asked: &Asked) {
     }
 }
 
-/// Orders are batches sold as one, through a channel and past all of them; an offer asks no less than their floor, or the price that pays anyway.
+/// Orders without spares are batches sold as one, through a channel and past all of them; an offer asks no less than their floor, or the price that pays anyway.
 #[test]
 fn orders_and_offers_are_the_sweeps() {
     each(|asked| {
@@ -212,8 +212,23 @@ fn orders_and_offers_are_the_sweeps() {
                     Some(k) => vary::one_order_through(&vary::through(shop, k), of.size),
                 };
                 let at = asked.of_size(&order, of.size);
-                asked.same_floor(&of.floor_asked, &at.floor_asked, "floor of an order");
-                asked.alike(&of.reach, &at.reach, "chance of an order");
+                if of.spares.unwrap_or(0) == 0 {
+                    asked.same_floor(&of.floor_asked, &at.floor_asked, "floor of an order");
+                    asked.alike(&of.reach, &at.reach, "chance of an order");
+                } else if let Some(spares) = quoted.spares.as_ref().filter(|spares| spares.order == of.size) {
+                    // Without spares it is the sweep's; quoted is what the advised number brings it to.
+                    asked.same_floor(&spares.choices[0].floor_asked, &at.floor_asked, "floor without spares");
+                    let with = spares
+                        .choices
+                        .iter()
+                        .find(|choice| Some(choice.spares) == of.spares)
+                        .unwrap();
+                    asked.same_floor(&of.floor_asked, &with.floor_asked, "floor with spares");
+                    asked.holds(
+                        of.floor_asked.price <= at.floor_asked.price.or(Some(f64::INFINITY)),
+                        "spares lower the price",
+                    );
+                }
             }
             let question = offer::Question {
                 orders: vec![1, SIZE],

@@ -139,8 +139,9 @@ def order(f, s, ask):
     counts = [1, 5]
     a = ask("floor", "--order", "1,5", "--trials", 20_000)
     for n in counts:
-        o = one_order(s, n)
-        floors(f, f"order of {n}", next(x for x in a["sizes"] if x["size"] == n), 20_000, batch(o, n, 10_000, seed=3))
+        o, x = one_order(s, n), next(x for x in a["sizes"] if x["size"] == n)
+        o.spares, o.spare_worth = x.get("spares", 0), leftover_worth(s, n) if s.season else 0.0
+        floors(f, f"order of {n}", x, 20_000, batch(o, n + o.spares, 10_000, seed=3))
     found = a.get("spares")
     if not found:
         return

@@ -56,25 +56,24 @@ impl Spares {
     }
 }
 
+/// An order that so many spares are started with.
+pub(super) fn started(order: &Scenario, count: u32, worth: f64) -> Plan {
+    let mut started = order.clone();
+    started.batch.sizes = vec![order.batch.sizes[0] + count];
+    Plan::new(&started).with_spares(plan::SparePieces { count, worth })
+}
+
 /// `order` is the scenario as one order of a size; `None` where next to nothing of it is spoiled, or the order is too large.
-pub(super) fn run(
-    scenario: &Scenario,
-    order: &Scenario,
-    settings: &Settings,
-    progress: &(dyn Fn(f64) + Sync),
-) -> Option<Spares> {
+pub(super) fn run(scenario: &Scenario, order: &Scenario, settings: &Settings) -> Option<Spares> {
     let due = order.batch.sizes[0];
     let looked_at = due <= MOST_WITH_SPARES;
     let most = counts::most_spares(order, due).filter(|most| looked_at && *most > 0)?;
     let worth = scenario.season.as_ref().map_or(0.0, |_| worth::leftover(scenario, due));
     let numbers: Vec<u32> = (0..=most).step_by(most.div_ceil(MOST_CHOICES - 1) as usize).collect();
-    let choose = |(k, spares): (usize, &u32)| {
-        let mut started = order.clone();
-        started.batch.sizes = vec![due + spares];
-        let plan = Plan::new(&started).with_spares(plan::SparePieces { count: *spares, worth });
+    let choose = |spares: &u32| {
+        let plan = started(order, *spares, worth);
         let engine = Engine::new(&plan, settings.seed);
         let trials = engine.answer_sizes(settings.trials, &|_| (), |trials| trials).remove(0);
-        progress((k + 1) as f64 / numbers.len() as f64);
         let rank = QuantileRank::of_floor(trials.floor.len(), order.confidence);
         let (made_again, left_over) = counts::with_spares(order, due, *spares);
         Choice {
@@ -85,7 +84,7 @@ pub(super) fn run(
             left_over,
         }
     };
-    let choices: Vec<Choice> = numbers.iter().enumerate().map(choose).collect();
+    let choices: Vec<Choice> = numbers.iter().map(choose).collect();
     let price = |choice: &Choice| choice.floor_asked.price;
     let lowest = choices.iter().filter_map(price).min_by(f64::total_cmp);
     let near = |choice: &&Choice| {

@@ -282,9 +282,19 @@ fn spares_save_setups_by_hand() {
                 [sale]\nprice = 80\n";
     let asked = |more: &str| {
         let shop = crate::scenario::read("test.toml", &format!("{text}{more}"), &[]).expect("a scenario");
-        orders(&shop, None, &[1], &settings(2_000), &|_| ())
-            .spares
-            .expect("looked at")
+        let found = orders(&shop, None, &[1], &settings(2_000), &|_| ());
+        let spares = found.spares.expect("looked at");
+        // The order is quoted as it is advised to be made.
+        let advised = spares
+            .choices
+            .iter()
+            .find(|choice| Some(choice.spares) == spares.advised);
+        assert_eq!(found.sizes[0].spares, spares.advised);
+        assert_eq!(
+            Some(&found.sizes[0].floor_asked),
+            advised.map(|choice| &choice.floor_asked)
+        );
+        spares
     };
     let price = |choice: &Choice| choice.floor_asked.price.expect("some price pays");
     let found = asked("");

@@ -31,7 +31,6 @@ pub(super) fn start(floors: &Floors, spares: &Spares) -> Option<String> {
         Some(enough_money_beside(price, floors.price, &floors.currency))
     };
     let of = |number: u32| spares.choices.iter().find(|choice| choice.spares == number);
-    let with = price(of(advised)?)?;
     let started = count((spares.order + advised).into());
     let these = if advised == 1 { "this spare" } else { "these spares" };
     Some(match (advised, price(of(0)?)) {
@@ -40,11 +39,11 @@ pub(super) fn start(floors: &Floors, spares: &Spares) -> Option<String> {
         }
         (0, _) => format!("Start {started} pieces for the order of {order}: spares would not lower its price."),
         (_, Some(without)) if spares.order == 1 => {
-            format!("Start {started} pieces for such an order: with {these} it needs {with}, and without {without}.")
+            format!("Start {started} pieces for such an order: without {these} it needs {without}.")
         }
-        (_, Some(without)) => format!(
-            "Start {started} pieces for the order of {order}: with {these} a piece needs {with}, and without {without}."
-        ),
+        (_, Some(without)) => {
+            format!("Start {started} pieces for the order of {order}: without {these} a piece needs {without}.")
+        }
         (_, None) => format!("Start {started} pieces for the order of {order}: without {these} no price pays."),
     })
 }

@@ -59,6 +59,7 @@ fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floo
                     off_one: None,
                     off_price: None,
                     worse_when_dearer: None,
+                    spares: None,
                     sells: true,
                 }
             })

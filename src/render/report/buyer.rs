@@ -59,6 +59,7 @@ pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String>
         too_little(offer),
         capped(offer),
         lower(offer),
+        spares(offer),
         parcel,
         once(offer),
     ];
@@ -93,6 +94,19 @@ fn above(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Option<String> {
     } else {
         format!("{said}; {}", leave_out(&left.join(",")))
     })
+}
+
+/// How many to start, as the prices count on it.
+fn spares(offer: &Offer) -> Option<String> {
+    let with = offer
+        .lines
+        .iter()
+        .filter_map(|line| Some((line.pieces, line.spares.filter(|spares| *spares > 0)?)));
+    let started = with.map(|(pieces, spares)| format!("{} for an order of {pieces}", pieces + spares));
+    Some(format!(
+        "the prices count on spares: start {}",
+        joined(&started.collect::<Vec<_>>())?
+    ))
 }
 
 /// Which of them may need more still.
