@@ -4,7 +4,8 @@
 //! they belong and not on the pixel grid.
 
 use super::lettering;
-use crate::render::plot::Weight;
+use crate::render::plot::palette::Color;
+use crate::render::plot::{Letters, Weight};
 use plotters_backend::text_anchor::{HPos, VPos};
 use plotters_backend::{
     BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, DrawingErrorKind, FontStyle,
@@ -17,16 +18,23 @@ pub(super) const UNIT: f64 = 16.0;
 /// Colour and opacity (0 to 1).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Paint {
-    pub(super) rgb: (u8, u8, u8),
+    pub(super) color: Color,
     pub(super) alpha: f64,
 }
 
 impl From<BackendColor> for Paint {
-    fn from(color: BackendColor) -> Self {
+    fn from(BackendColor { rgb: (r, g, b), alpha }: BackendColor) -> Self {
+        let color = Color(r, g, b);
         Self {
-            rgb: color.rgb,
-            alpha: color.alpha.clamp(0.0, 1.0),
+            color,
+            alpha: alpha.clamp(0.0, 1.0),
         }
+    }
+}
+
+impl From<Color> for Paint {
+    fn from(color: Color) -> Self {
+        Self { color, alpha: 1.0 }
     }
 }
 
@@ -41,20 +49,16 @@ pub(super) enum Mark {
         width: u32,
         paint: Paint,
     },
-    /// A disc, or a ring of the given line width.
-    Circle {
+    Disc {
         centre: BackendCoord,
         radius: u32,
-        line: Option<u32>,
         paint: Paint,
     },
     /// A line of text; `at` is the left end of its baseline.
     Text {
         text: String,
         at: (f64, f64),
-        size: f64,
-        weight: Weight,
-        paint: Paint,
+        letters: Letters,
     },
 }
 
@@ -68,11 +72,9 @@ impl Mark {
         match self {
             Self::Fill { points, .. } => of(&mut points.iter().map(|at| at.1), 0.0),
             Self::Stroke { lines, width, .. } => of(&mut lines.iter().flatten().map(|at| at.1), f64::from(*width)),
-            Self::Circle {
-                centre, radius, line, ..
-            } => of(&mut std::iter::once(centre.1), f64::from(*radius + line.unwrap_or(0))),
+            Self::Disc { centre, radius, .. } => of(&mut std::iter::once(centre.1), f64::from(*radius)),
             // Letters reach less than their size above the line and below it, accents and tails too.
-            Self::Text { at, size, .. } => [at.1 - 2.0 * size, at.1 + size],
+            Self::Text { at, letters, .. } => [at.1 - 2.0 * letters.size, at.1 + letters.size],
         }
     }
 }
@@ -199,25 +201,15 @@ impl DrawingBackend for Canvas {
         Ok(())
     }
 
-    fn draw_line<S: BackendStyle>(&mut self, from: BackendCoord, to: BackendCoord, style: &S) -> Drawn {
-        self.stroke(vec![from, to], style.stroke_width(), style.color().into());
-        Ok(())
-    }
-
+    /// Filled, as all boxes and discs of a chart are.
     fn draw_rect<S: BackendStyle>(
         &mut self,
         (x0, y0): BackendCoord,
         (x1, y1): BackendCoord,
         style: &S,
-        fill: bool,
+        _: bool,
     ) -> Drawn {
-        let mut corners = vec![(x0, y0), (x1, y0), (x1, y1), (x0, y1)];
-        if fill {
-            self.fill(corners, style.color().into());
-        } else {
-            corners.push((x0, y0));
-            self.stroke(corners, style.stroke_width(), style.color().into());
-        }
+        self.fill(vec![(x0, y0), (x1, y0), (x1, y1), (x0, y1)], style.color().into());
         Ok(())
     }
 
@@ -226,14 +218,9 @@ impl DrawingBackend for Canvas {
         Ok(())
     }
 
-    fn draw_circle<S: BackendStyle>(&mut self, centre: BackendCoord, radius: u32, style: &S, fill: bool) -> Drawn {
-        let line = (!fill).then(|| style.stroke_width());
-        self.marks.push(Mark::Circle {
-            centre,
-            radius,
-            line,
-            paint: style.color().into(),
-        });
+    fn draw_circle<S: BackendStyle>(&mut self, centre: BackendCoord, radius: u32, style: &S, _: bool) -> Drawn {
+        let paint = style.color().into();
+        self.marks.push(Mark::Disc { centre, radius, paint });
         Ok(())
     }
 
@@ -244,12 +231,12 @@ impl DrawingBackend for Canvas {
 
     /// Top is the top of capital letters, bottom the baseline, centre half-way between. Letters are always level.
     fn draw_text<T: BackendTextStyle>(&mut self, text: &str, style: &T, (x, y): BackendCoord) -> Drawn {
-        let (size, weight) = (style.size(), weight(style.style()));
-        let cap = size * lettering::CAP_HEIGHT;
+        let letters = letters(style);
+        let cap = letters.size * lettering::CAP_HEIGHT;
         let dx = match style.anchor().h_pos {
             HPos::Left => 0.0,
-            HPos::Center => -0.5 * lettering::width(text, weight, size),
-            HPos::Right => -lettering::width(text, weight, size),
+            HPos::Center => -0.5 * lettering::width(text, letters),
+            HPos::Right => -lettering::width(text, letters),
         };
         let dy = match style.anchor().v_pos {
             VPos::Top => cap,
@@ -257,36 +244,19 @@ impl DrawingBackend for Canvas {
             VPos::Bottom => 0.0,
         };
         if !text.is_empty() {
-            let at = (f64::from(x) + dx, f64::from(y) + dy);
-            self.marks.push(Mark::Text {
-                text: text.to_owned(),
-                at,
-                size,
-                weight,
-                paint: style.color().into(),
-            });
+            let (text, at) = (text.to_owned(), (f64::from(x) + dx, f64::from(y) + dy));
+            self.marks.push(Mark::Text { text, at, letters });
         }
         Ok(())
     }
-
-    fn estimate_text_size<T: BackendTextStyle>(
-        &self,
-        text: &str,
-        style: &T,
-    ) -> Result<(u32, u32), DrawingErrorKind<Infallible>> {
-        let width = lettering::width(text, weight(style.style()), style.size());
-        Ok((
-            width.ceil() as u32,
-            (style.size() * lettering::CAP_HEIGHT).ceil() as u32,
-        ))
-    }
 }
 
-fn weight(style: FontStyle) -> Weight {
-    match style {
+fn letters(style: &impl BackendTextStyle) -> Letters {
+    let weight = match style.style() {
         FontStyle::Bold => Weight::SemiBold,
         _ => Weight::Regular,
-    }
+    };
+    Letters::new(style.size(), weight, Paint::from(style.color()).color)
 }
 
 #[cfg(test)]

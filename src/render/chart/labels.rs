@@ -10,18 +10,19 @@ pub(super) struct Rect {
 }
 
 impl Rect {
-    fn around((x, y): (f64, f64), by: f64) -> Self {
-        let (x0, y0, x1, y1) = (x, y, x, y);
-        Self { x0, y0, x1, y1 }.grown(by)
+    /// From its left upper corner to its right lower one.
+    pub(super) const fn new((x0, y0): (f64, f64), (x1, y1): (f64, f64)) -> Self {
+        Self { x0, y0, x1, y1 }
+    }
+
+    /// So wide and so high around its middle.
+    pub(super) fn around((x, y): (f64, f64), wide: f64, tall: f64) -> Self {
+        let (half, up) = (wide / 2.0, tall / 2.0);
+        Self::new((x - half, y - up), (x + half, y + up))
     }
 
     pub(super) fn grown(self, by: f64) -> Self {
-        Self {
-            x0: self.x0 - by,
-            y0: self.y0 - by,
-            x1: self.x1 + by,
-            y1: self.y1 + by,
-        }
+        Self::new((self.x0 - by, self.y0 - by), (self.x1 + by, self.y1 + by))
     }
 
     /// Its four sides.
@@ -199,12 +200,7 @@ fn nearest_free(places: &[Rect], bounds: Rect, covered: &Covered) -> Option<(usi
     };
     let ys = steps(bounds.y0 + 3.0, bounds.y1 - 4.0 - tall);
     let all = steps(bounds.x0 + 4.0, bounds.x1 - 4.0 - wide).flat_map(|x0| ys.clone().map(move |y0| (x0, y0)));
-    let rects = all.map(|(x0, y0)| Rect {
-        x0,
-        y0,
-        x1: x0 + wide,
-        y1: y0 + tall,
-    });
+    let rects = all.map(|(x, y)| Rect::new((x, y), (x + wide, y + tall)));
     let free = rects.filter(|place| !covered.any(place.grown(3.0)));
     let near = free.filter_map(|place| {
         // Along a line a note says the same, aside of it less.
@@ -244,7 +240,7 @@ impl Covered {
             }
         }
         // Points of an area stand this far from one another.
-        dark.iter().for_each(|&p| covered.cover(Rect::around(p, 6.0)));
+        dark.iter().for_each(|&p| covered.cover(Rect::around(p, 12.0, 12.0)));
         taken.iter().for_each(|&place| covered.cover(place));
         for k in 0..covered.sums.len() {
             let at = |back: usize, there: bool| if there { covered.sums[k - back] } else { 0 };
@@ -268,15 +264,8 @@ impl Covered {
         let (x1, y1) = self.square(place.x1, place.y1);
         let outside = x1 < 0.0 || y1 < 0.0 || x0 >= self.columns as f64 || y0 >= rows as f64;
         let within = |v: f64, count: usize| (v.max(0.0) as usize).min(count - 1);
-        (!outside).then(|| {
-            let (columns, rows) = (self.columns, rows);
-            [
-                within(x0, columns),
-                within(x1, columns),
-                within(y0, rows),
-                within(y1, rows),
-            ]
-        })
+        let ends = [(x0, self.columns), (x1, self.columns), (y0, rows), (y1, rows)];
+        (!outside).then(|| ends.map(|(end, count)| within(end, count)))
     }
 
     fn cover_at(&mut self, x: f64, y: f64) {

@@ -6,8 +6,8 @@ use super::labels::Rect;
 use super::{Canvas, Paper, drawn, lettering, png, svg};
 use crate::render::Render;
 use crate::render::columns::tests::{answers, odd_answers};
-use crate::render::plot::Plot;
-use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
+use crate::render::plot::palette::{AXIS, GRID, WHITE};
+use crate::render::plot::{Letters, Plot};
 use crate::{scenario, worklog};
 use plotters_backend::BackendCoord;
 
@@ -16,12 +16,10 @@ const AIR: f64 = 1.0;
 
 fn texts<'c>(canvas: &'c Canvas) -> Vec<(&'c str, Rect)> {
     let place = |mark: &'c Mark| match mark {
-        Mark::Text {
-            text, at, size, weight, ..
-        } => {
-            let (x, y, size) = (at.0 / UNIT, at.1 / UNIT, size / UNIT);
+        Mark::Text { text, at, letters } => {
+            let (x, y, size) = (at.0 / UNIT, at.1 / UNIT, letters.size / UNIT);
             let (tall, deep) = (size * lettering::CAP_HEIGHT, size * 0.2);
-            let x1 = x + lettering::width(text, *weight, size);
+            let x1 = x + lettering::width(text, Letters { size, ..*letters });
             let (y0, y1) = (y - tall, y + deep);
             Some((text.as_str(), Rect { x0: x, y0, x1, y1 }))
         }
@@ -32,8 +30,7 @@ fn texts<'c>(canvas: &'c Canvas) -> Vec<(&'c str, Rect)> {
 
 /// What a text must keep off: grid and axes are made to be written over, and white is ground.
 fn counts(paint: Paint) -> bool {
-    let is = |Color(r, g, b): Color| paint.rgb == (r, g, b);
-    paint.alpha == 1.0 && ![GRID, AXIS, WHITE].into_iter().any(is)
+    paint.alpha == 1.0 && ![GRID, AXIS, WHITE].contains(&paint.color)
 }
 
 /// What texts must keep off: strokes of lines and of the edges of areas, and dots with their radius, in pixels.
@@ -58,9 +55,9 @@ impl Ground {
                     let closed: Vec<BackendCoord> = points.iter().chain(points.first()).copied().collect();
                     strokes(&closed, "the edge of an area");
                 }
-                Mark::Circle {
-                    centre, radius, paint, ..
-                } if counts(*paint) => ground.dots.push((pixels(centre), f64::from(*radius) / UNIT)),
+                Mark::Disc { centre, radius, paint } if counts(*paint) => {
+                    ground.dots.push((pixels(centre), f64::from(*radius) / UNIT))
+                }
                 _ => {}
             }
         }

@@ -4,7 +4,7 @@
 //! needs the font. Kerning pairs are applied. Letters that the font lacks (of other scripts) get room that is reckoned and not measured: an
 //! SVG leaves them to a font of whoever looks, set into that room, and a PNG has a bar there for each word.
 
-use crate::render::plot::Weight;
+use crate::render::plot::{Letters, Weight};
 use std::sync::OnceLock;
 use ttf_parser::gpos::{PairAdjustment, PositioningSubtable};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
@@ -220,8 +220,8 @@ fn kern(tables: &[PairAdjustment<'static>], first: GlyphId, second: GlyphId) -> 
 }
 
 /// Width of a line of text, in the unit the size is given in.
-pub(super) fn width(text: &str, weight: Weight, size: f64) -> f64 {
-    letters(text, weight).last().map_or(0.0, |last| last.end) * size / units_per_size(weight)
+pub(super) fn width(text: &str, of: Letters) -> f64 {
+    letters(text, of.weight).last().map_or(0.0, |last| last.end) * of.size / units_per_size(of.weight)
 }
 
 /// Feeds a glyph's outline (font units, y upwards) to a builder; nothing for blanks.
@@ -234,12 +234,11 @@ struct Words {
     words: Vec<String>,
     /// Where each begins and ends when all stand in one line.
     places: Vec<(f64, f64)>,
-    weight: Weight,
-    size: f64,
+    of: Letters,
 }
 
 impl Words {
-    fn new(text: &str, weight: Weight, size: f64) -> Self {
+    fn new(text: &str, of: Letters) -> Self {
         let mut words: Vec<String> = Vec::new();
         for word in text.split_whitespace() {
             match words.last_mut() {
@@ -256,8 +255,8 @@ impl Words {
                 _ => words.push(word.to_owned()),
             }
         }
-        let line = letters(&words.join(" "), weight);
-        let unit = size / units_per_size(weight);
+        let line = letters(&words.join(" "), of.weight);
+        let unit = of.size / units_per_size(of.weight);
         let mut rest = &line[..];
         let mut places = Vec::with_capacity(words.len());
         for word in &words {
@@ -265,12 +264,7 @@ impl Words {
             places.push((letters[0].start * unit, letters[letters.len() - 1].end * unit));
             rest = after.get(1..).unwrap_or_default();
         }
-        Self {
-            words,
-            places,
-            weight,
-            size,
-        }
+        Self { words, places, of }
     }
 
     fn width(&self, from: usize, to: usize) -> f64 {
@@ -280,20 +274,20 @@ impl Words {
     /// In lines no wider than `limit`, at most `lines` of them, as [`wrap`].
     fn wrap(&self, limit: f64, lines: usize) -> Vec<String> {
         // The first and last word of each line.
-        let mut of: Vec<(usize, usize)> = Vec::new();
+        let mut ends: Vec<(usize, usize)> = Vec::new();
         let mut whole = true;
         for k in 0..self.words.len() {
-            let has_room = of.len() < lines;
-            match of.last_mut().filter(|line| self.width(line.0, k) <= limit) {
+            let has_room = ends.len() < lines;
+            match ends.last_mut().filter(|line| self.width(line.0, k) <= limit) {
                 Some(line) => line.1 = k,
-                None if has_room => of.push((k, k)),
+                None if has_room => ends.push((k, k)),
                 None => {
                     whole = false;
                     break;
                 }
             }
         }
-        let last = of.len().wrapping_sub(1);
+        let last = ends.len().wrapping_sub(1);
         let line = |(k, &(from, to)): (usize, &(usize, usize))| {
             let mut line = self.words[from..=to].join(" ");
             let is_whole = whole || k < last;
@@ -303,21 +297,21 @@ impl Words {
             if is_whole && self.width(from, to) <= limit {
                 return line;
             }
-            shorten(&line, self.weight, self.size, limit)
+            shorten(&line, self.of, limit)
         };
-        of.iter().enumerate().map(line).collect()
+        ends.iter().enumerate().map(line).collect()
     }
 }
 
 /// Breaks a text at its blanks into lines no wider than `limit`; at most `lines` of them, the last shortened with an
 /// ellipsis where more would follow. A percent sign stays with its number.
-pub(super) fn wrap(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
-    Words::new(text, weight, size).wrap(limit, lines)
+pub(super) fn wrap(text: &str, of: Letters, limit: f64, lines: usize) -> Vec<String> {
+    Words::new(text, of).wrap(limit, lines)
 }
 
 /// The same in lines of about one length: no word is left alone on the last one.
-pub(super) fn balanced(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
-    let words = Words::new(text, weight, size);
+pub(super) fn balanced(text: &str, of: Letters, limit: f64, lines: usize) -> Vec<String> {
+    let words = Words::new(text, of);
     let widest = words.wrap(limit, lines);
     let count = widest.len().max(1) as f64;
     let even = words.places.last().map_or(0.0, |last| last.1) / count;
@@ -331,31 +325,31 @@ pub(super) fn balanced(text: &str, weight: Weight, size: f64, limit: f64, lines:
 }
 
 /// Breaks a text between its parts, or between words where it has a part that is wider than `limit`.
-pub(super) fn wrap_parts(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
+pub(super) fn wrap_parts(text: &str, of: Letters, limit: f64, lines: usize) -> Vec<String> {
     const BETWEEN: &str = " · ";
     let mut out: Vec<String> = Vec::new();
     for part in text.split(BETWEEN) {
         match out.last_mut() {
-            Some(line) if width(&format!("{line}{BETWEEN}{part}"), weight, size) <= limit => {
+            Some(line) if width(&format!("{line}{BETWEEN}{part}"), of) <= limit => {
                 *line = format!("{line}{BETWEEN}{part}");
             }
             _ => out.push(part.to_owned()),
         }
     }
-    if out.len() > lines || out.iter().any(|line| width(line, weight, size) > limit) {
-        return wrap(text, weight, size, limit, lines);
+    if out.len() > lines || out.iter().any(|line| width(line, of) > limit) {
+        return wrap(text, of, limit, lines);
     }
     out
 }
 
 /// Cuts a text that is wider than `limit`, with an ellipsis at the cut.
-pub(super) fn shorten(text: &str, weight: Weight, size: f64, limit: f64) -> String {
-    if width(text, weight, size) <= limit {
+pub(super) fn shorten(text: &str, of: Letters, limit: f64) -> String {
+    if width(text, of) <= limit {
         return text.to_owned();
     }
     let text = text.trim_end_matches('…');
     let ends: Vec<usize> = text.char_indices().map(|(start, c)| start + c.len_utf8()).collect();
-    let fits = |end: &usize| width(&format!("{}…", &text[..*end]), weight, size) <= limit;
+    let fits = |end: &usize| width(&format!("{}…", &text[..*end]), of) <= limit;
     let kept = ends[..ends.partition_point(fits)]
         .last()
         .map_or("", |end| &text[..*end]);
@@ -363,8 +357,8 @@ pub(super) fn shorten(text: &str, weight: Weight, size: f64, limit: f64) -> Stri
 }
 
 /// Cuts a text that is wider than `limit` in its middle: both ends stay.
-pub(super) fn shorten_middle(text: &str, weight: Weight, size: f64, limit: f64) -> String {
-    if width(text, weight, size) <= limit {
+pub(super) fn shorten_middle(text: &str, of: Letters, limit: f64) -> String {
+    if width(text, of) <= limit {
         return text.to_owned();
     }
     let letters: Vec<char> = text.chars().collect();
@@ -375,7 +369,7 @@ pub(super) fn shorten_middle(text: &str, weight: Weight, size: f64, limit: f64) 
         format!("{}…{}", head.trim_end(), tail.trim_start())
     };
     let least: Vec<usize> = (1..=letters.len()).collect();
-    let wide = |middle: &usize| width(&without(*middle), weight, size) > limit;
+    let wide = |middle: &usize| width(&without(*middle), of) > limit;
     let found = least.get(least.partition_point(wide));
     found.map(|middle| without(*middle)).unwrap_or_default()
 }
@@ -383,6 +377,9 @@ pub(super) fn shorten_middle(text: &str, weight: Weight, size: f64, limit: f64) 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::render::plot::palette::INK;
+
+    const TEXT: Letters = Letters::new(16.0, Weight::Regular, INK);
 
     #[test]
     fn both_weights_hold_every_letter_charts_use() {
@@ -428,30 +425,28 @@ mod tests {
 
     #[test]
     fn width_grows_with_size_and_kerning_draws_letters_together() {
-        let one = width("batch of 12", Weight::Regular, 10.0);
-        assert!((width("batch of 12", Weight::Regular, 20.0) - 2.0 * one).abs() < 1e-9);
-        let apart = width("A", Weight::Regular, 10.0) + width("V", Weight::Regular, 10.0);
-        assert!(
-            width("AV", Weight::Regular, 10.0) < apart,
-            "AV is a kerning pair of every text font"
-        );
+        let one = width("batch of 12", TEXT);
+        let large = Letters { size: 32.0, ..TEXT };
+        assert!((width("batch of 12", large) - 2.0 * one).abs() < 1e-9);
+        let apart = width("A", TEXT) + width("V", TEXT);
+        assert!(width("AV", TEXT) < apart, "AV is a kerning pair of every text font");
     }
 
     #[test]
     fn long_texts_are_broken_and_shortened() {
-        let lines = wrap("one two three four five six seven", Weight::Regular, 16.0, 110.0, 2);
+        let lines = wrap("one two three four five six seven", TEXT, 110.0, 2);
         assert_eq!(lines.len(), 2);
         assert!(lines[1].ends_with('…'), "{lines:?}");
         for line in &lines {
-            assert!(width(line, Weight::Regular, 16.0) <= 110.0, "{line}");
+            assert!(width(line, TEXT) <= 110.0, "{line}");
         }
-        assert_eq!(wrap("short", Weight::Regular, 16.0, 110.0, 2), ["short"]);
-        assert!(wrap("", Weight::Regular, 16.0, 110.0, 2).is_empty());
-        let unbroken = wrap("Donaudampfschifffahrtsgesellschaft", Weight::Regular, 16.0, 110.0, 2);
-        assert!(width(&unbroken[0], Weight::Regular, 16.0) <= 110.0);
-        let even = balanced("one two three four five six seven", Weight::Regular, 16.0, 200.0, 3);
+        assert_eq!(wrap("short", TEXT, 110.0, 2), ["short"]);
+        assert!(wrap("", TEXT, 110.0, 2).is_empty());
+        let unbroken = wrap("Donaudampfschifffahrtsgesellschaft", TEXT, 110.0, 2);
+        assert!(width(&unbroken[0], TEXT) <= 110.0);
+        let even = balanced("one two three four five six seven", TEXT, 200.0, 3);
         assert_eq!(even, ["one two three", "four five six seven"]);
-        let parts = |limit| wrap_parts("seed 1 · batchwright 0.1.0", Weight::Regular, 16.0, limit, 2);
+        let parts = |limit| wrap_parts("seed 1 · batchwright 0.1.0", TEXT, limit, 2);
         assert_eq!(parts(180.0), ["seed 1", "batchwright 0.1.0"]);
         assert_eq!(parts(400.0), ["seed 1 · batchwright 0.1.0"]);
         assert_eq!(
@@ -460,10 +455,7 @@ mod tests {
             "a part that is too wide is broken at its blanks"
         );
         // Wide enough for "done in 95" alone.
-        let limit = width("done in 95", Weight::Regular, 16.0) + 1.0;
-        assert_eq!(
-            wrap("done in 95 %, late", Weight::Regular, 16.0, limit, 3),
-            ["done in", "95 %, late"]
-        );
+        let limit = width("done in 95", TEXT) + 1.0;
+        assert_eq!(wrap("done in 95 %, late", TEXT, limit, 3), ["done in", "95 %, late"]);
     }
 }

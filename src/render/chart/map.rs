@@ -42,7 +42,7 @@ pub(super) fn places<'m>(page: &Page, bounds: Rect, map: &'m Map) -> Vec<(&'m Ce
 }
 
 fn widest(names: &[String]) -> f64 {
-    let widths = names.iter().map(|n| lettering::width(n, TICK.weight, TICK.size));
+    let widths = names.iter().map(|n| lettering::width(n, TICK));
     widths.fold(0.0, f64::max)
 }
 
@@ -100,13 +100,13 @@ impl<'p> Cells<'p> {
             .skip(own_column % every)
             .step_by(every)
         {
-            let name = lettering::shorten(name, TICK.weight, TICK.size, 240.0);
+            let name = lettering::shorten(name, TICK, 240.0);
             let x = b.x0 + wide * (column as f64 + 0.5);
             self.page.text((x, b.y1 + 10.0), &name, TICK, Side::Center, VPos::Top)?;
         }
         let every = (18.0 / tall).ceil().max(1.0) as usize;
         for (row, name) in self.map.rows.iter().enumerate().skip(own_row % every).step_by(every) {
-            let name = lettering::shorten(name, TICK.weight, TICK.size, 200.0);
+            let name = lettering::shorten(name, TICK, 200.0);
             let y = b.y1 - tall * (row as f64 + 0.5);
             self.page
                 .text((b.x0 - 10.0, y), &name, TICK, Side::Right, VPos::Center)?;
@@ -122,22 +122,17 @@ impl<'p> Cells<'p> {
 
     fn place(&self, (column, row): (usize, usize)) -> Rect {
         let (wide, tall) = self.cell_size();
-        let (x0, y1) = (
+        let (x, y) = (
             self.bounds.x0 + wide * column as f64,
             self.bounds.y1 - tall * row as f64,
         );
-        Rect {
-            x0,
-            y0: y1 - tall,
-            x1: x0 + wide,
-            y1,
-        }
+        Rect::new((x, y - tall), (x + wide, y))
     }
 
     /// Whether every figure has room in its cell. Some figures among hundreds of empty cells would look like those that matter.
     fn have_room(&self, figures: Figures) -> bool {
         let (wide, tall) = self.cell_size();
-        let fits = |text: &str| lettering::width(text, STRONG.weight, STRONG.size) + 8.0 <= wide;
+        let fits = |text: &str| lettering::width(text, STRONG) + 8.0 <= wide;
         tall >= 18.0 && self.map.cells.iter().all(|cell| figures.of(cell).is_some_and(fits))
     }
 
@@ -184,15 +179,10 @@ impl<'p> Cells<'p> {
     fn legend(&self, has_line: bool) -> Drawn {
         let x = self.bounds.x1 + GUTTER + 8.0;
         let mut y = self.bounds.y0 + 10.0;
+        let swatch = |y: f64| Rect::new((x, y - 9.0), (x + 26.0, y + 9.0));
         for (color, text) in &self.map.shades {
-            let swatch = Rect {
-                x0: x,
-                y0: y - 9.0,
-                x1: x + 26.0,
-                y1: y + 9.0,
-            };
-            self.page.rect(swatch.grown(1.0), AXIS, 1.0)?;
-            self.page.rect(swatch, *color, 1.0)?;
+            self.page.rect(swatch(y).grown(1.0), AXIS, 1.0)?;
+            self.page.rect(swatch(y), *color, 1.0)?;
             self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center)?;
             y += 24.0;
         }
@@ -206,8 +196,7 @@ impl<'p> Cells<'p> {
         }
         y += 18.0;
         let own: &[&str] = if self.map.own.is_some() {
-            let (x1, y0, y1) = (x + 26.0, y - 9.0, y + 9.0);
-            self.ring(Rect { x0: x, y0, x1, y1 })?;
+            self.ring(swatch(y))?;
             &["as your file has it"]
         } else {
             &["your file's own pair", "is not among these"]

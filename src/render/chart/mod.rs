@@ -182,10 +182,10 @@ pub(super) fn lacking(plot: &Plot) -> Result<String, ChartError> {
 fn lacking_on(canvas: &Canvas) -> String {
     let mut found = String::new();
     for mark in canvas.marks() {
-        let Mark::Text { text, weight, .. } = mark else {
+        let Mark::Text { text, letters, .. } = mark else {
             continue;
         };
-        let lacking = lettering::layout(text, *weight).lacking;
+        let lacking = lettering::layout(text, letters.weight).lacking;
         for c in lacking.iter().flat_map(|lacking| lacking.text.chars()) {
             if c != ' ' && !found.contains(c) {
                 found.push(c);

@@ -22,15 +22,15 @@ impl Name {
     /// In `room` pixels and so many lines at the most. Smaller where it has no room else, then folded, and only then cut: in the middle, as what a name ends with, like `: setup` or
     /// `slower`, tells its row from others.
     pub(super) fn new(name: &str, room: f64, lines: usize) -> Self {
-        let wide = |letters: Letters| lettering::width(name, letters.weight, letters.size);
+        let wide = |letters: Letters| lettering::width(name, letters);
         let letters = if wide(LABEL) <= room { LABEL } else { SMALL };
         if lines > 1 && wide(letters) > room {
             // With less and less of its middle, until all that is left has room.
             let most = room * lines as f64;
             let shorter = (0..20).map(|k| most * (1.0 - 0.03 * f64::from(k)));
             let folded = shorter.map(|most| {
-                let name = lettering::shorten_middle(name, letters.weight, letters.size, most);
-                let folded = lettering::balanced(&name, letters.weight, letters.size, room, lines);
+                let name = lettering::shorten_middle(name, letters, most);
+                let folded = lettering::balanced(&name, letters, room, lines);
                 let whole = folded
                     .iter()
                     .flat_map(|line| line.split_whitespace())
@@ -42,7 +42,7 @@ impl Name {
             }
         }
         Self {
-            lines: vec![lettering::shorten_middle(name, letters.weight, letters.size, room)],
+            lines: vec![lettering::shorten_middle(name, letters, room)],
             letters,
         }
     }

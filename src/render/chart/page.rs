@@ -2,7 +2,7 @@
 //! downwards.
 
 use super::canvas::{Canvas, UNIT};
-use super::labels::Rect;
+use super::labels::{self, Rect};
 use super::lettering;
 use super::names::{self, Name};
 use crate::render::format;
@@ -95,7 +95,7 @@ impl Paper {
             };
         }
         let ends: Vec<&EndLabel> = plot.panels.iter().flat_map(Panel::end_labels).collect();
-        let wide = |text: &str, letters: Letters| lettering::width(text, letters.weight, letters.size);
+        let wide = |text: &str, letters: Letters| lettering::width(text, letters);
         let figure = |name: &str| {
             let same = ends.iter().filter(|end| end.name == name);
             same.map(|end| wide(&end.figure, STRONG)).fold(0.0, f64::max)
@@ -122,7 +122,7 @@ impl Paper {
             _ => None,
         });
         each.flatten()
-            .map(|(_, text)| lettering::width(&text, TICK.weight, TICK.size))
+            .map(|(_, text)| lettering::width(&text, TICK))
             .fold(0.0, f64::max)
     }
 
@@ -134,9 +134,7 @@ impl Paper {
             Field::Rows { .. } if self.names_above => (self.margin + 24.0, right),
             Field::Rows { layers, .. } if self.narrow => {
                 let figures = layers.iter().filter_map(|layer| match &layer.shape {
-                    RowShape::Figure { brief, letters, .. } => {
-                        Some(lettering::width(brief, letters.weight, letters.size))
-                    }
+                    RowShape::Figure { brief, letters, .. } => Some(lettering::width(brief, *letters)),
                     _ => None,
                 });
                 // A pixel more, as places are rounded.
@@ -188,8 +186,8 @@ impl Paper {
     /// How many lines' names stand beside one another above a narrow panel: two, where the longest has room in half of it.
     pub(super) fn keys_a_line(&self, panel: &Panel) -> usize {
         let long = panel.end_labels().map(|end| {
-            let name = lettering::width(&end.name, LABEL.weight, LABEL.size);
-            KEY_WIDE + name + 6.0 + lettering::width(&end.figure, STRONG.weight, STRONG.size)
+            let name = lettering::width(&end.name, LABEL);
+            KEY_WIDE + name + 6.0 + lettering::width(&end.figure, STRONG)
         });
         1 + usize::from(long.fold(0.0, f64::max) + GUTTER + 8.0 <= self.width / 2.0)
     }
@@ -197,19 +195,19 @@ impl Paper {
     /// Whether a panel's title and what is said beside it stand in one line.
     fn one_line(&self, panel: &Panel) -> bool {
         let said = panel.said_beside();
-        lettering::width(&said, PANEL_UNIT.weight, PANEL_UNIT.size) <= self.beside_title(&panel.title).1
+        lettering::width(&said, PANEL_UNIT) <= self.beside_title(&panel.title).1
     }
 
     /// Where there is room beside a panel's title, and how much.
     fn beside_title(&self, title: &str) -> (f64, f64) {
-        let after = self.margin + lettering::width(title, PANEL_TITLE.weight, PANEL_TITLE.size) + 12.0;
+        let after = self.margin + lettering::width(title, PANEL_TITLE) + 12.0;
         (after, self.width - self.margin - after)
     }
 
     /// A title, in two lines where it takes two.
     fn title_lines(&self, panel: &Panel) -> Vec<String> {
         let limit = self.width - 2.0 * self.margin;
-        lettering::wrap(&panel.title, PANEL_TITLE.weight, PANEL_TITLE.size, limit, 2)
+        lettering::wrap(&panel.title, PANEL_TITLE, limit, 2)
     }
 
     /// What is measured, in as many lines as it takes below a title; a picture of a given height has room for one.
@@ -222,7 +220,7 @@ impl Paper {
         }
         let limit = self.width - 2.0 * self.margin;
         let most = if self.whole { 1 } else { 3 };
-        lettering::wrap(said.trim(), PANEL_UNIT.weight, PANEL_UNIT.size, limit, most)
+        lettering::wrap(said.trim(), PANEL_UNIT, limit, most)
     }
 
     /// Heights of the panels without what stands above and below them.
@@ -402,7 +400,7 @@ impl Page {
             figures: BTreeMap::new(),
         };
         for label in plot.panels.iter().flat_map(Panel::end_labels) {
-            let wide = lettering::width(&label.figure, STRONG.weight, STRONG.size);
+            let wide = lettering::width(&label.figure, STRONG);
             let widest = page.figures.entry(label.name.clone()).or_default();
             *widest = widest.max(wide);
         }
@@ -427,7 +425,7 @@ impl Page {
             self.text((margin, self.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom)?;
             self.head += HEAD_LINE;
         }
-        let foot = lettering::wrap_parts(&plot.foot, FOOT.weight, FOOT.size, width - 2.0 * margin, 2);
+        let foot = lettering::wrap_parts(&plot.foot, FOOT, width - 2.0 * margin, 2);
         let lowest = self.height - if foot.len() > 1 { 10.0 } else { 24.0 };
         for (line, from_last) in foot.iter().zip((0..foot.len()).rev()) {
             let y = lowest - 18.0 * from_last as f64;
@@ -460,12 +458,7 @@ impl Page {
                 y = y1 + BELOW;
                 let name = if panel.named && k < last { AXIS_NAME } else { 0.0 };
                 let (x0, x1) = paper.ends(panel);
-                Rect {
-                    x0,
-                    y0: y0.round(),
-                    x1,
-                    y1: y1.round() - name,
-                }
+                Rect::new((x0, y0.round()), (x1, y1.round() - name))
             })
             .collect()
     }
@@ -517,20 +510,14 @@ impl Page {
         match end.key {
             Key::Line(line) => self.path(&[(left - 4.0, y), (left + 20.0, y)], &line)?,
             Key::Area(color) => {
-                let swatch = Rect {
-                    x0: left - 4.0,
-                    y0: y - 6.0,
-                    x1: left + 20.0,
-                    y1: y + 6.0,
-                };
-                self.rect(swatch, color, 1.0)?;
+                self.rect(Rect::new((left - 4.0, y - 6.0), (left + 20.0, y + 6.0)), color, 1.0)?;
             }
         }
         let x = left + KEY_WIDE;
         let room = limit - x - self.widest_figure(&end.name) - 6.0;
-        let name = lettering::shorten(&end.name, LABEL.weight, LABEL.size, room);
+        let name = lettering::shorten(&end.name, LABEL, room);
         self.text((x, y), &name, LABEL, Side::Left, VPos::Center)?;
-        let x = x + lettering::width(&name, LABEL.weight, LABEL.size) + 6.0;
+        let x = x + lettering::width(&name, LABEL) + 6.0;
         self.text((x, y), &end.figure, STRONG, Side::Left, VPos::Center)
     }
 
@@ -553,7 +540,7 @@ impl Page {
         let (x, y) = (margin, bounds.y0 - 20.0);
         let unit = format!("{scale}{}", panel.said_beside());
         let (beside, room) = self.paper.beside_title(title);
-        if lettering::width(&unit, PANEL_UNIT.weight, PANEL_UNIT.size) <= room {
+        if lettering::width(&unit, PANEL_UNIT) <= room {
             self.text((x, y), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
             self.text((beside, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)?;
         } else {
@@ -576,12 +563,29 @@ impl Page {
         middle.min(self.paper.width - wide / 2.0 - 1.0).max(wide / 2.0 + 1.0)
     }
 
+    /// Of the ticks of a level axis those that have room side by side, each with the middle of its figure.
+    pub(super) fn with_room<'t>(
+        &self,
+        ticks: &'t [(f64, String)],
+        x: impl Fn(f64) -> f64,
+    ) -> impl Iterator<Item = (f64, &'t (f64, String))> {
+        let spot = |(value, text): &(f64, String)| {
+            let wide = lettering::width(text, TICK);
+            (self.within(x(*value), wide), wide)
+        };
+        let spots: Vec<(f64, f64)> = ticks.iter().map(spot).collect();
+        let zero = ticks.iter().position(|(value, _)| *value == 0.0).unwrap_or(0);
+        let kept = labels::thinned(&spots, zero, 10.0);
+        let all = spots.into_iter().zip(ticks).zip(kept);
+        all.filter_map(|(((middle, _), tick), kept)| kept.then_some((middle, tick)))
+    }
+
     /// Names the level axis of a panel, under it.
     pub(super) fn name_axis(&self, bounds: Rect, name: &str) -> Drawn {
         let middle = (bounds.x0 + bounds.x1) / 2.0;
         // Where there is little room, what stands in brackets or behind a semicolon goes first.
         let room = 2.0 * middle.min(self.paper.width - middle) - 4.0;
-        let fits = |name: &str| lettering::width(name, LABEL.weight, LABEL.size) <= room;
+        let fits = |name: &str| lettering::width(name, LABEL) <= room;
         let short = name
             .split(" (")
             .next()
@@ -590,7 +594,7 @@ impl Page {
             .next()
             .unwrap_or(name);
         let name = if fits(name) { name } else { short };
-        let name = &lettering::shorten(name, LABEL.weight, LABEL.size, room);
+        let name = &lettering::shorten(name, LABEL, room);
         self.text((middle, bounds.y1 + 34.0), name, LABEL, Side::Center, VPos::Top)
     }
 
@@ -678,8 +682,8 @@ fn head_lines(plot: &Plot) -> (Vec<String>, Vec<String>) {
     let limit = Paper::SHEET.width - 2.0 * Paper::SHEET.margin;
     let headline = plot.headline.trim_end_matches('.');
     (
-        lettering::balanced(&plot.about, KICKER.weight, KICKER.size, limit, 2),
-        lettering::balanced(headline, HEADLINE.weight, HEADLINE.size, limit, 3),
+        lettering::balanced(&plot.about, KICKER, limit, 2),
+        lettering::balanced(headline, HEADLINE, limit, 3),
     )
 }
 

@@ -161,14 +161,7 @@ impl<'p> Field<'p> {
     fn grid(&self, level: &[(f64, String)]) -> Drawn {
         let hair = |color| Line::solid(color, 1.0);
         let b = self.bounds;
-        let spot = |(value, text): &(f64, String)| {
-            let wide = lettering::width(text, TICK.weight, TICK.size);
-            (self.page.within(self.x(*value), wide), wide)
-        };
-        let spots: Vec<(f64, f64)> = level.iter().map(spot).collect();
-        let zero = level.iter().position(|(value, _)| *value == 0.0).unwrap_or(0);
-        let kept = labels::thinned(&spots, zero, 10.0);
-        for ((&(x, _), (value, text)), _) in spots.iter().zip(level).zip(kept).filter(|(_, kept)| *kept) {
+        for (x, (value, text)) in self.page.with_room(level, |value| self.x(value)) {
             let crisp = self.x(*value).floor() + 0.5;
             self.page.path(&[(crisp, b.y0), (crisp, b.y1)], &hair(GRID))?;
             self.page.path(&[(crisp, b.y1), (crisp, b.y1 + 5.0)], &hair(AXIS))?;
@@ -339,12 +332,7 @@ impl<'p> Field<'p> {
         if y1 - y0 < 0.05 {
             return Ok(());
         }
-        let bar = Rect {
-            x0: x - half,
-            y0,
-            x1: x + half,
-            y1,
-        };
+        let bar = Rect::new((x - half, y0), (x + half, y1));
         self.ink.borrow_mut().strokes.extend(bar.edges());
         self.page.rect(bar, color, 1.0)
     }
@@ -381,12 +369,7 @@ impl<'p> Field<'p> {
     /// A strip along the panel's foot between two places on the page.
     fn strip(&self, from: f64, to: f64, color: Color) -> Drawn {
         let b = self.bounds;
-        let strip = Rect {
-            x0: from.max(b.x0),
-            y0: b.y1 - STRIP,
-            x1: to.min(b.x1),
-            y1: b.y1,
-        };
+        let strip = Rect::new((from.max(b.x0), b.y1 - STRIP), (to.min(b.x1), b.y1));
         self.ink.borrow_mut().strokes.extend(strip.edges());
         self.page.rect(strip, color, 1.0)
     }
@@ -427,7 +410,7 @@ impl<'p> Field<'p> {
     /// area, which is one of its own.
     fn note(&self, lines: &[(String, Letters)], spots: &[Spot], arrow: Option<Way>) -> Drawn {
         let before = if arrow.is_some() { 16.0 } else { 0.0 };
-        let widest = lines.iter().map(|(t, l)| lettering::width(t, l.weight, l.size));
+        let widest = lines.iter().map(|(t, l)| lettering::width(t, *l));
         let widest = widest.fold(0.0, f64::max);
         let limit = self.bounds.x1 - self.bounds.x0 - before - 8.0;
         let narrower = [0.75, 0.6, 0.4]
@@ -445,21 +428,13 @@ impl<'p> Field<'p> {
                 break;
             }
         }
-        let Some((
-            Freest {
-                which,
-                place: rect,
-                over,
-            },
-            lines,
-        )) = best
-        else {
+        let Some((found, lines)) = best else {
             return Ok(());
         };
-        if over != Over::Nothing {
+        let (rect, side) = (found.place, spots[found.which].side);
+        if found.over != Over::Nothing {
             self.lacking.set(self.lacking.get().max(rect.y1 - rect.y0 + 12.0));
         }
-        let side = spots[which].side;
         if !self.ink.borrow().is_within_pale(rect) {
             self.page.rect(rect.grown(3.0), WHITE, 0.88)?;
         }
@@ -484,9 +459,7 @@ impl<'p> Field<'p> {
     /// Where lines of text go, of the wanted places and those near them; `before` them there is room for an arrow head.
     fn placed(&self, lines: &[(String, Letters)], spots: &[Spot], before: f64) -> Option<Freest> {
         let b = self.bounds;
-        let widths = lines
-            .iter()
-            .map(|(t, l)| before + lettering::width(t, l.weight, l.size));
+        let widths = lines.iter().map(|(t, l)| before + lettering::width(t, *l));
         let (wide, tall) = (widths.fold(0.0, f64::max), 18.0 * lines.len() as f64);
         let rect = |spot: &Spot| {
             let (x, y) = self.place(spot);
@@ -497,8 +470,7 @@ impl<'p> Field<'p> {
             };
             // A panel may have room on neither side of what is told of.
             let (x0, y0) = (x0.min(b.x1 - 4.0 - wide).max(b.x0 + 4.0), y - tall / 2.0);
-            let (x1, y1) = (x0 + wide, y0 + tall);
-            Rect { x0, y0, x1, y1 }
+            Rect::new((x0, y0), (x0 + wide, y0 + tall))
         };
         let rects: Vec<Rect> = spots.iter().map(rect).collect();
         labels::freest(&rects, b, &self.taken.borrow(), &self.ink.borrow())
@@ -562,13 +534,8 @@ impl<'p> Field<'p> {
             .iter()
             .map(|&(at, low, high)| (self.x(at), self.y(low), self.y(high)))
             .collect();
-        let wide = lettering::width(name, LABEL.weight, LABEL.size);
-        let rect = |(x, y): (f64, f64)| Rect {
-            x0: x - wide / 2.0,
-            y0: y - 9.0,
-            x1: x + wide / 2.0,
-            y1: y + 9.0,
-        };
+        let wide = lettering::width(name, LABEL);
+        let rect = |middle| Rect::around(middle, wide, 18.0);
         let free = |at| !self.ink.borrow().crosses(rect(at));
         let Some((x, y)) = labels::roomiest(&edges, wide + 12.0, 19.0, free) else {
             return Ok(());
@@ -616,7 +583,7 @@ impl<'p> Field<'p> {
 /// Lines of text, broken where they are longer than the limit.
 fn wrapped(lines: &[(String, Letters)], limit: f64) -> Vec<(String, Letters)> {
     let broken = lines.iter().flat_map(|(text, letters)| {
-        let lines = lettering::wrap(text, letters.weight, letters.size, limit, 3);
+        let lines = lettering::wrap(text, *letters, limit, 3);
         lines.into_iter().map(move |line| (line, *letters))
     });
     broken.collect()

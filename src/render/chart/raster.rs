@@ -3,6 +3,8 @@
 use super::ChartError;
 use super::canvas::{Canvas, Mark, Paint, UNIT};
 use super::lettering;
+use crate::render::plot::Letters;
+use crate::render::plot::palette::Color;
 use batchwright_core::parallel;
 use plotters_backend::DrawingBackend;
 use std::cmp::Reverse;
@@ -150,10 +152,10 @@ fn picture(canvas: &Canvas, width: u32, top: u32, rows: u32) -> Result<Pixmap, C
 fn put_mark(pixmap: &mut Pixmap, mark: &Mark, top: u32) {
     let unit = 1.0 / UNIT as f32;
     let scale = Transform::from_row(unit, 0.0, 0.0, unit, 0.0, -(top as f32));
-    let fill = |pixmap: &mut Pixmap, path: Option<Path>, paint: &Paint, rule| {
+    let fill = |pixmap: &mut Pixmap, path: Option<Path>, paint: &Paint| {
         // A path of no extent has nothing to fill.
         if let Some(path) = path {
-            pixmap.fill_path(&path, &skia_paint(paint), rule, scale, None);
+            pixmap.fill_path(&path, &skia_paint(paint), FillRule::Winding, scale, None);
         }
     };
     match mark {
@@ -161,7 +163,7 @@ fn put_mark(pixmap: &mut Pixmap, mark: &Mark, top: u32) {
             let mut path = PathBuilder::with_capacity(points.len() + 1, points.len());
             put_line(&mut path, points);
             path.close();
-            fill(pixmap, path.finish(), paint, FillRule::Winding);
+            fill(pixmap, path.finish(), paint);
         }
         Mark::Stroke { lines, width, paint } => {
             let mut path = PathBuilder::new();
@@ -170,27 +172,15 @@ fn put_mark(pixmap: &mut Pixmap, mark: &Mark, top: u32) {
             }
             stroke(pixmap, path.finish(), *width, paint, scale);
         }
-        Mark::Circle {
-            centre: (x, y),
-            radius,
-            line,
-            paint,
-        } => {
-            let path = PathBuilder::from_circle(*x as f32, *y as f32, *radius as f32);
-            match line {
-                Some(width) => stroke(pixmap, path, *width, paint, scale),
-                None => fill(pixmap, path, paint, FillRule::Winding),
-            }
+        Mark::Disc { centre, radius, paint } => {
+            let path = PathBuilder::from_circle(centre.0 as f32, centre.1 as f32, *radius as f32);
+            fill(pixmap, path, paint);
         }
-        Mark::Text {
-            text,
-            at,
-            size,
-            weight,
-            paint,
-        } => {
+        Mark::Text { text, at, letters } => {
+            let Letters { size, weight, color } = letters;
+            let paint = Paint::from(*color);
             let per_unit = size / lettering::units_per_size(*weight);
-            let mut letters = Letters {
+            let mut outlines = Outlines {
                 path: PathBuilder::new(),
                 x: 0.0,
                 y: at.1 as f32,
@@ -198,18 +188,15 @@ fn put_mark(pixmap: &mut Pixmap, mark: &Mark, top: u32) {
             };
             let line = lettering::layout(text, *weight);
             for (glyph, x) in line.glyphs {
-                letters.x = (at.0 + x * per_unit) as f32;
-                lettering::outline(glyph, *weight, &mut letters);
+                outlines.x = (at.0 + x * per_unit) as f32;
+                lettering::outline(glyph, *weight, &mut outlines);
             }
-            fill(pixmap, letters.path.finish(), paint, FillRule::Winding);
-            let bar = Paint {
-                alpha: paint.alpha * BAR.1,
-                ..*paint
-            };
+            fill(pixmap, outlines.path.finish(), &paint);
+            let bar = Paint { alpha: BAR.1, ..paint };
             for (x, width) in line.lacking.iter().flat_map(|lacking| &lacking.words) {
                 let (left, tall) = ((at.0 + x * per_unit) as f32, (size * BAR.0) as f32);
                 let word = Rect::from_xywh(left, at.1 as f32 - tall, (width * per_unit) as f32, tall);
-                fill(pixmap, word.map(PathBuilder::from_rect), &bar, FillRule::Winding);
+                fill(pixmap, word.map(PathBuilder::from_rect), &bar);
             }
         }
     }
@@ -237,7 +224,7 @@ fn put_line(path: &mut PathBuilder, points: &[(i32, i32)]) {
 }
 
 fn skia_paint(paint: &Paint) -> tiny_skia::Paint<'static> {
-    let (r, g, b) = paint.rgb;
+    let Color(r, g, b) = paint.color;
     let mut out = tiny_skia::Paint {
         anti_alias: true,
         ..tiny_skia::Paint::default()
@@ -247,20 +234,20 @@ fn skia_paint(paint: &Paint) -> tiny_skia::Paint<'static> {
 }
 
 /// Glyph outlines placed on the canvas.
-struct Letters {
+struct Outlines {
     path: PathBuilder,
     x: f32,
     y: f32,
     scale: f32,
 }
 
-impl Letters {
+impl Outlines {
     fn at(&self, x: f32, y: f32) -> (f32, f32) {
         (self.x + x * self.scale, self.y - y * self.scale)
     }
 }
 
-impl OutlineBuilder for Letters {
+impl OutlineBuilder for Outlines {
     fn move_to(&mut self, x: f32, y: f32) {
         let (x, y) = self.at(x, y);
         self.path.move_to(x, y);

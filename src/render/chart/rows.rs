@@ -1,6 +1,6 @@
 //! Named rows over one level axis: names to the left, a figure at the right end of each row.
 
-use super::labels::{self, Rect};
+use super::labels::Rect;
 use super::lettering;
 use super::names::{FOLD, Name, tops};
 use super::page::{Drawn, GUTTER, NAME_LINE, Page, TICK};
@@ -31,13 +31,13 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], l
     let wide = rows.x(1.0) - rows.x(0.0) - 8.0;
     for layer in layers {
         if let RowShape::Cell { text, brief, .. } = &layer.shape {
-            let fits = |text: &str| lettering::width(text, LABEL.weight, LABEL.size) <= wide;
+            let fits = |text: &str| lettering::width(text, LABEL) <= wide;
             rows.has_cells = true;
             rows.brief |= !fits(text);
             rows.bare |= !fits(brief);
         }
         if let RowShape::Figure { text, letters, .. } = &layer.shape {
-            rows.brief_figures |= lettering::width(text, letters.weight, letters.size) > rows.beside();
+            rows.brief_figures |= lettering::width(text, *letters) > rows.beside();
         }
     }
     rows.ground(&names)?;
@@ -70,14 +70,7 @@ impl Rows<'_> {
     /// Grid, ticks and names.
     fn ground(&self, names: &[Name]) -> Drawn {
         let (page, b, ticks) = (self.page, self.bounds, &self.panel.axis.ticks);
-        let spot = |(value, text): &(f64, String)| {
-            let wide = lettering::width(text, TICK.weight, TICK.size);
-            (page.within(self.x(*value), wide), wide)
-        };
-        let spots: Vec<(f64, f64)> = ticks.iter().map(spot).collect();
-        let zero = ticks.iter().position(|(value, _)| *value == 0.0).unwrap_or(0);
-        let kept = labels::thinned(&spots, zero, 10.0);
-        for ((&(x, _), (value, text)), _) in spots.iter().zip(ticks).zip(kept).filter(|(_, kept)| *kept) {
+        for (x, (value, text)) in page.with_room(ticks, |value| self.x(value)) {
             let crisp = self.x(*value).floor() + 0.5;
             let color = if *value == 0.0 { AXIS } else { GRID };
             if !self.has_cells {
@@ -112,12 +105,7 @@ impl Rows<'_> {
                 }
                 self.beyond(row, 0.0, &[*from, *to], *color)?;
                 let (middle, half) = (self.y(row, 0.0), self.half(*thick));
-                let bar = Rect {
-                    x0: a.min(b),
-                    y0: middle - half,
-                    x1: a.max(b),
-                    y1: middle + half,
-                };
+                let bar = Rect::new((a.min(b), middle - half), (a.max(b), middle + half));
                 self.page.rect(bar, *color, 1.0)
             }
             RowShape::Whisker { from, to, off, line } => {
@@ -135,13 +123,13 @@ impl Rows<'_> {
             }
             RowShape::Figure { brief, letters, .. } if self.page.paper.names_above => {
                 let paper = self.page.paper;
-                let text = lettering::shorten(brief, letters.weight, letters.size, paper.width * 0.38);
+                let text = lettering::shorten(brief, *letters, paper.width * 0.38);
                 let at = (paper.width - paper.margin, self.name_at(row));
                 self.page.text(at, &text, *letters, Side::Right, VPos::Center)
             }
             RowShape::Figure { text, brief, letters } => {
                 let text = if self.brief_figures { brief } else { text };
-                let text = lettering::shorten(text, letters.weight, letters.size, self.beside());
+                let text = lettering::shorten(text, *letters, self.beside());
                 let at = (self.bounds.x1 + GUTTER, self.y(row, 0.0));
                 self.page.text(at, &text, *letters, Side::Left, VPos::Center)
             }
@@ -183,15 +171,12 @@ impl Rows<'_> {
     /// An arrow head outside of each end that some of the values lie beyond.
     fn beyond(&self, row: usize, off: f64, values: &[f64], color: Color) -> Drawn {
         let (scale, b, y) = (self.panel.axis.scale, self.bounds, self.y(row, off));
+        let arrow = |x: f64, tip: f64| self.page.fill(&[(x + tip, y), (x, y - 4.5), (x, y + 4.5)], color, 1.0);
         if values.iter().any(|v| *v > scale.high) {
-            let x = b.x1 + 2.0;
-            self.page
-                .fill(&[(x + 7.0, y), (x, y - 4.5), (x, y + 4.5)], color, 1.0)?;
+            arrow(b.x1 + 2.0, 7.0)?;
         }
         if values.iter().any(|v| *v < scale.low) {
-            let x = b.x0 - 2.0;
-            self.page
-                .fill(&[(x - 7.0, y), (x, y - 4.5), (x, y + 4.5)], color, 1.0)?;
+            arrow(b.x0 - 2.0, -7.0)?;
         }
         Ok(())
     }
@@ -199,12 +184,7 @@ impl Rows<'_> {
     /// A shaded box around a place of the axis, with its figure.
     fn cell(&self, row: usize, at: f64, text: &str, (shade, letters): (Color, Color)) -> Drawn {
         let (y0, y1) = self.below_name(row);
-        let place = Rect {
-            x0: self.x(at - 0.5),
-            y0,
-            x1: self.x(at + 0.5),
-            y1,
-        };
+        let place = Rect::new((self.x(at - 0.5), y0), (self.x(at + 0.5), y1));
         self.page.rect(place.grown(-1.0), shade, 1.0)?;
         let centre = ((place.x0 + place.x1) / 2.0, self.middle(row));
         self.page
@@ -231,8 +211,7 @@ impl Rows<'_> {
     }
 
     fn shows(&self, value: f64) -> bool {
-        let scale = self.panel.axis.scale;
-        (scale.low..=scale.high).contains(&value)
+        self.panel.axis.scale.holds(value)
     }
 
     /// Place of a value; values beyond the axis are taken to its nearer end.

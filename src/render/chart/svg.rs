@@ -2,7 +2,8 @@
 
 use super::canvas::{Canvas, Mark, Paint, UNIT};
 use super::lettering;
-use crate::render::plot::Weight;
+use crate::render::plot::palette::Color;
+use crate::render::plot::{Letters, Weight};
 use plotters_backend::DrawingBackend;
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -70,13 +71,9 @@ type Letter = (Weight, GlyphId);
 fn define_letters(out: &mut Text, marks: &[Mark]) -> BTreeSet<Letter> {
     let mut used: BTreeSet<Letter> = BTreeSet::new();
     for mark in marks {
-        if let Mark::Text { text, weight, .. } = mark {
-            used.extend(
-                lettering::layout(text, *weight)
-                    .glyphs
-                    .into_iter()
-                    .map(|(glyph, _)| (*weight, glyph)),
-            );
+        if let Mark::Text { text, letters, .. } = mark {
+            let glyphs = lettering::layout(text, letters.weight).glyphs.into_iter();
+            used.extend(glyphs.map(|(glyph, _)| (letters.weight, glyph)));
         }
     }
     out.put(format_args!("{DEFS}"));
@@ -105,51 +102,39 @@ fn letter_id(weight: Weight, glyph: GlyphId) -> String {
     format!("bw-{weight}{}", glyph.0)
 }
 
-fn put_mark(out: &mut Text, mark: &Mark, letters: &BTreeSet<Letter>, colours: Colours) {
+fn put_mark(out: &mut Text, mark: &Mark, defined: &BTreeSet<Letter>, colours: Colours) {
     match mark {
         Mark::Fill { points, paint } => {
-            out.put(format_args!("<path {} d=\"", Filled(*paint, colours)));
+            out.put(format_args!("<path {} d=\"", filled(*paint, colours)));
             put_line(out, points);
             out.put(format_args!("Z\"/>\n"));
         }
         Mark::Stroke { lines, width, paint } => {
-            out.put(format_args!("<path {} d=\"", Stroked(*paint, *width, colours)));
+            out.put(format_args!("<path {} d=\"", stroked(*paint, *width, colours)));
             for line in lines {
                 put_line(out, line);
             }
             out.put(format_args!("\"/>\n"));
         }
-        Mark::Circle {
-            centre: (x, y),
-            radius,
-            line,
-            paint,
-        } => {
-            out.put(format_args!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{radius}\" "));
-            match line {
-                Some(width) => out.put(format_args!("{}/>\n", Stroked(*paint, *width, colours))),
-                None => out.put(format_args!("{}/>\n", Filled(*paint, colours))),
-            }
+        Mark::Disc { centre, radius, paint } => {
+            let ((x, y), paint) = (centre, filled(*paint, colours));
+            out.put(format_args!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{radius}\" {paint}/>\n"));
         }
-        Mark::Text {
-            text,
-            at,
-            size,
-            weight,
-            paint,
-        } => {
+        Mark::Text { text, at, letters } => {
+            let Letters { size, weight, color } = letters;
             let scale = size / lettering::units_per_size(*weight);
+            let paint = filled((*color).into(), colours);
             out.put(format_args!(
                 "<g data-text=\"{}\" {} transform=\"translate({:.1} {:.1}) scale({scale:.5} {:.5})\">",
                 escape(text),
-                Filled(*paint, colours),
+                paint,
                 at.0,
                 at.1,
                 -scale
             ));
             let line = lettering::layout(text, *weight);
             for (glyph, x) in line.glyphs {
-                if letters.contains(&(*weight, glyph)) {
+                if defined.contains(&(*weight, glyph)) {
                     out.put(format_args!("<use href=\"#{}\" x=\"{x}\"/>", letter_id(*weight, glyph)));
                 }
             }
@@ -166,7 +151,7 @@ fn put_mark(out: &mut Text, mark: &Mark, letters: &BTreeSet<Letter>, colours: Co
                     at.0 + x * scale,
                     at.1,
                     width * scale,
-                    Filled(*paint, colours),
+                    paint,
                     escape(&lacking.text)
                 ));
             }
@@ -187,46 +172,32 @@ fn put_line(out: &mut Text, points: &[(i32, i32)]) {
 }
 
 /// A colour as an attribute says it.
-struct Colour((u8, u8, u8), Colours);
-
-impl std::fmt::Display for Colour {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let (r, g, b) = self.0;
-        match self.1 {
-            Colours::Fixed => write!(f, "#{r:02x}{g:02x}{b:02x}"),
-            Colours::Named => write!(f, "var(--c-{r:02x}{g:02x}{b:02x},#{r:02x}{g:02x}{b:02x})"),
-        }
+fn colour(Color(r, g, b): Color, colours: Colours) -> String {
+    let hex = format!("{r:02x}{g:02x}{b:02x}");
+    match colours {
+        Colours::Fixed => format!("#{hex}"),
+        Colours::Named => format!("var(--c-{hex},#{hex})"),
     }
 }
 
-struct Filled(Paint, Colours);
-
-impl std::fmt::Display for Filled {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "fill=\"{}\"", Colour(self.0.rgb, self.1))?;
-        if self.0.alpha < 1.0 {
-            write!(f, " fill-opacity=\"{:.3}\"", self.0.alpha)
-        } else {
-            Ok(())
-        }
-    }
+/// Attributes of a filled shape, and of a line so wide.
+fn filled(paint: Paint, colours: Colours) -> String {
+    format!("fill=\"{}\"{}", colour(paint.color, colours), opacity("fill", paint))
 }
 
-struct Stroked(Paint, u32, Colours);
+fn stroked(paint: Paint, width: u32, colours: Colours) -> String {
+    format!(
+        "fill=\"none\" stroke=\"{}\" stroke-width=\"{width}\" stroke-linejoin=\"round\"{}",
+        colour(paint.color, colours),
+        opacity("stroke", paint)
+    )
+}
 
-impl std::fmt::Display for Stroked {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(
-            f,
-            "fill=\"none\" stroke=\"{}\" stroke-width=\"{}\" stroke-linejoin=\"round\"",
-            Colour(self.0.rgb, self.2),
-            self.1
-        )?;
-        if self.0.alpha < 1.0 {
-            write!(f, " stroke-opacity=\"{:.3}\"", self.0.alpha)
-        } else {
-            Ok(())
-        }
+fn opacity(of: &str, paint: Paint) -> String {
+    if paint.alpha < 1.0 {
+        format!(" {of}-opacity=\"{:.3}\"", paint.alpha)
+    } else {
+        String::new()
     }
 }
 

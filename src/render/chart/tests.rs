@@ -178,7 +178,7 @@ fn letters_on_paper_are_seven_points_high() {
     let smallest = |plot: &Plot, paper| {
         let sizes = drawn(plot, paper).unwrap();
         let sizes = sizes.marks().iter().filter_map(|mark| match mark {
-            Mark::Text { size, .. } => Some(size / canvas::UNIT),
+            Mark::Text { letters, .. } => Some(letters.size / canvas::UNIT),
             _ => None,
         });
         sizes.fold(f64::INFINITY, f64::min)

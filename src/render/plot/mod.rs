@@ -82,14 +82,15 @@ pub(super) const NAMES: f64 = 264.0;
 impl Panel {
     /// Curves, and what else lies among them, over such an axis and between these ends of the upright one.
     pub(super) fn curves(share: f64, axis: &Axis, range: (f64, f64), layers: Vec<Layer>) -> Self {
+        let curves = Curves {
+            range,
+            layers,
+            ..Curves::default()
+        };
         Self {
             share,
             axis: axis.clone(),
-            field: Field::Curves(Curves {
-                range,
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::Curves(curves),
             ..Self::default()
         }
     }
@@ -485,15 +486,8 @@ impl RowLayer {
     }
 
     pub(super) const fn whisker(row: usize, (from, to): (f64, f64), line: Line) -> Self {
-        Self::new(
-            row,
-            RowShape::Whisker {
-                from,
-                to,
-                off: 0.0,
-                line,
-            },
-        )
+        let off = 0.0;
+        Self::new(row, RowShape::Whisker { from, to, off, line })
     }
 
     pub(super) const fn dot(row: usize, at: f64, radius: f64, color: Color) -> Self {
@@ -566,7 +560,7 @@ pub(super) struct Cell {
 }
 
 /// Size, weight and colour of a text.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Letters {
     pub(super) size: f64,
     pub(super) weight: Weight,

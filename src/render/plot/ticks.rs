@@ -74,6 +74,11 @@ impl SizeScale {
         (self.position(size) - a) / (b - a)
     }
 
+    /// Whether a value lies between its ends, or on one of them.
+    pub(in crate::render) fn holds(&self, value: f64) -> bool {
+        (self.low..=self.high).contains(&value)
+    }
+
     /// The least distance of neighbouring sizes, in positions.
     pub(in crate::render) fn narrowest_step(&self, sizes: &[u32]) -> f64 {
         let gaps = sizes

@@ -1,5 +1,6 @@
 //! Curves in letters: values against a level axis.
 
+use super::super::plot::ticks::SizeScale;
 use super::super::plot::{Curves, Layer, Panel, Points, Ranges, Shape, Sign, Text, listed};
 use super::{Lines, Scale, Signs, heading, plain, ruler, said, short};
 use crate::render::format;
@@ -16,12 +17,13 @@ pub(super) fn text(panel: &Panel, curves: &Curves, text: &Text, width: usize, si
     let (first, last) = (main.first()?.0, main.last()?.0);
     let rows = Rows::between(curves.range.0, curves.range.1)?;
     let left = rows.labels.iter().map(String::len).max().unwrap_or(0) + 2;
-    let scale = Scale {
+    let of = SizeScale {
         low: first,
         high: last,
-        log: panel.axis.scale.log,
-        columns: width - left - 1,
+        ..panel.axis.scale
     };
+    let columns = width - left - 1;
+    let scale = Scale { of, columns };
     let mut out = Lines::new(width);
     out.wrapped(&heading(panel));
     let plot = Plotted {

@@ -3,6 +3,7 @@
 mod curve;
 mod strips;
 
+use super::plot::ticks::SizeScale;
 use super::plot::{Axis, Field, Panel, Plot, Sign};
 use super::text::{cut, printable, wrap};
 
@@ -160,7 +161,7 @@ fn ruler(axis: &Axis, scale: &Scale, signs: &Signs) -> (Vec<char>, String) {
     let ticks: Vec<(String, usize)> = axis
         .ticks
         .iter()
-        .filter(|(at, _)| (scale.low..=scale.high).contains(at))
+        .filter(|(at, _)| scale.of.holds(*at))
         .map(|(at, text)| (short(plain(text), *at), scale.column(*at)))
         .collect();
     let in_order = axis.ticks.is_sorted_by(|a, b| a.0 < b.0);
@@ -233,22 +234,15 @@ impl Lines {
 
 /// Columns of a plot as values.
 struct Scale {
-    low: f64,
-    high: f64,
-    log: bool,
+    of: SizeScale,
     columns: usize,
 }
 
 impl Scale {
-    fn position(&self, value: f64) -> f64 {
-        if self.log { libm::log(value.max(1.0)) } else { value }
-    }
-
     /// The column of a value, or the end it lies beyond.
     fn column(&self, value: f64) -> usize {
-        let (a, b) = (self.position(self.low), self.position(self.high));
-        let share = if b > a {
-            (self.position(value) - a) / (b - a)
+        let share = if self.of.high > self.of.low {
+            self.of.share(value)
         } else {
             0.5
         };

@@ -172,7 +172,8 @@ pub(super) fn of_whiskers(panel: &Panel, curves: &Curves, text: &Text) -> Option
 impl Strips {
     /// The chart, each line ending in a line feed. Nothing where there is no row, or no axis because all values are one.
     pub(super) fn text(&self, width: usize, signs: &Signs) -> Option<String> {
-        let (low, high) = (self.axis.scale.low, self.axis.scale.high);
+        let of = self.axis.scale;
+        let (low, high) = (of.low, of.high);
         if self.strips.is_empty() || !((high - low).is_finite() && high > low) {
             return None;
         }
@@ -183,12 +184,8 @@ impl Strips {
         // Name, a space, the upright; a space before the figure.
         let columns = width - left - 2;
         let kept = columns.saturating_sub(if longest > 0 { longest + 1 } else { 0 });
-        let scale = Scale {
-            low,
-            high,
-            log: self.axis.scale.log,
-            columns: if kept < MIN_STRIP { columns } else { kept },
-        };
+        let columns = if kept < MIN_STRIP { columns } else { kept };
+        let scale = Scale { of, columns };
         let mut out = Lines::new(width);
         out.wrapped(&self.heading);
         let numbers = names
@@ -248,21 +245,21 @@ impl Strip {
                 Mark::Bar(from, to, sign) if from <= to => {
                     let (first, end) = (axis.column(from), axis.column(to));
                     // A measure may be too short to be seen; a stretch of its own may not.
-                    let end = if from > axis.low.max(0.0) && to > from {
+                    let end = if from > axis.of.low.max(0.0) && to > from {
                         end.max(first + 1)
                     } else {
                         end
                     };
                     cells[first..end].fill(signs.of(sign));
                 }
-                Mark::Dot(at, sign) if at >= axis.low && at <= axis.high => cells[axis.column(at)] = signs.of(sign),
+                Mark::Dot(at, sign) if axis.of.holds(at) => cells[axis.column(at)] = signs.of(sign),
                 _ => {}
             }
         }
-        if let Some(last) = cells.last_mut().filter(|_| self.values().any(|v| v > axis.high)) {
+        if let Some(last) = cells.last_mut().filter(|_| self.values().any(|v| v > axis.of.high)) {
             *last = signs.beyond;
         }
-        if let Some(first) = cells.first_mut().filter(|_| self.values().any(|v| v < axis.low)) {
+        if let Some(first) = cells.first_mut().filter(|_| self.values().any(|v| v < axis.of.low)) {
             *first = signs.before;
         }
         cells
