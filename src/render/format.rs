@@ -7,7 +7,7 @@
 
 use crate::scenario::coins;
 use crate::stats::Mean;
-use jiff::civil::{Date, Weekday};
+use jiff::civil::Date;
 
 /// What stands where there is no figure.
 pub const NONE: &str = "none";
@@ -537,47 +537,17 @@ pub fn weeks(weeks: f64) -> String {
     }
 }
 
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
-
-fn month(date: Date) -> &'static str {
-    MONTHS[(date.month() as usize - 1).min(11)]
-}
-
-fn weekday(date: Date) -> &'static str {
-    match date.weekday() {
-        Weekday::Monday => "Monday",
-        Weekday::Tuesday => "Tuesday",
-        Weekday::Wednesday => "Wednesday",
-        Weekday::Thursday => "Thursday",
-        Weekday::Friday => "Friday",
-        Weekday::Saturday => "Saturday",
-        Weekday::Sunday => "Sunday",
-    }
-}
-
 /// A date with its weekday; the year where it is not the one that is being talked of: `Thursday 3 December`,
 /// `Monday 4 January 2027`.
 pub fn date(date: Date, year: Option<i16>) -> String {
-    let day = format!("{} {} {}", weekday(date), date.day(), month(date));
-    with_year(day, date, year)
+    with_year("%A %-d %B", date, year)
 }
 
-fn with_year(day: String, date: Date, year: Option<i16>) -> String {
+/// A day as its form says (POSIX `strftime`), and its year.
+fn with_year(form: &str, date: Date, year: Option<i16>) -> String {
+    let day = date.strftime(form);
     if year == Some(date.year()) {
-        day
+        day.to_string()
     } else {
         format!("{day} {}", date.year())
     }
@@ -585,13 +555,12 @@ fn with_year(day: String, date: Date, year: Option<i16>) -> String {
 
 /// A date in a table: `Thu 3 Dec`, `Mon 4 Jan 2027`.
 pub fn short_date(date: Date, year: Option<i16>) -> String {
-    let day = format!("{:.3} {} {:.3}", weekday(date), date.day(), month(date));
-    with_year(day, date, year)
+    with_year("%a %-d %b", date, year)
 }
 
 /// A date under an axis: `3 Dec`, with its year where that is not `year`.
 pub fn tick_date(date: Date, year: Option<i16>) -> String {
-    with_year(format!("{} {:.3}", date.day(), month(date)), date, year)
+    with_year("%-d %b", date, year)
 }
 
 /// When something is ready: days after the one that `minutes` count from, and the time of day, to the quarter of an hour and never
