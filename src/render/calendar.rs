@@ -570,15 +570,10 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
         .plain("half done\nby");
     c.shown("sure", move |lever| short_cell(answer, lever.finish_kept))
         .plain(format!("{} done\nby", confidence(answer.confidence)));
-    Table::new(
-        format!("What would bring it forward{}", started_on(answer, answer.start)),
-        answer,
-        "levers",
-        &answer.levers,
-        c,
-    )
-    .main(move |lever| best == Some(*lever))
-    .titled(later_start(answer).is_some())
+    let name = format!("What would bring it forward{}", started_on(answer, answer.start));
+    Table::new(name, answer, "levers", &answer.levers, c)
+        .main(move |lever| best == Some(*lever))
+        .titled(later_start(answer).is_some())
 }
 
 fn interval(answer: &Calendar, estimate: &DateEstimate) -> String {

@@ -13,7 +13,7 @@ use super::format::{
 use super::page::Page;
 use super::plot::Plot;
 use super::question::Question;
-use super::words::{self, each_once, earns, joined};
+use super::words::{self, each_once, earns, joined, one_or_count};
 use super::{Render, sweep, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Compared, Limit, Pair};
 
@@ -164,11 +164,7 @@ fn by_title(answer: &Compare, k: usize) -> String {
 /// "Oak peg rail, 9 at a time"; the name only where it tells one from another.
 fn what(answer: &Compare, k: usize) -> String {
     let size = answer.entries[k].run.size;
-    let many = if size == 1 {
-        "one at a time".to_owned()
-    } else {
-        format!("{} at a time", count(size.into()))
-    };
+    let many = format!("{} at a time", one_or_count(size));
     let own = name(answer, k);
     if (0..answer.entries.len()).all(|other| name(answer, other) == own) {
         many

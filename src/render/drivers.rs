@@ -12,7 +12,7 @@ use super::format::{
 use super::page::Page;
 use super::plot::Plot;
 use super::text::Look;
-use super::words::{BEFORE_TAX, made, you_earn};
+use super::words::{BEFORE_TAX, batches_of, capital, made, several, you_earn};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
 use crate::questions::ways::Way;
 use crate::stats::sobol::IndexEstimate;
@@ -138,18 +138,16 @@ fn is_time(kind: Kind) -> bool {
 
 /// 10 % less of what is no time, in words: `10 % off the price of 'oak'`.
 fn less_of(lever: &Lever) -> String {
-    let of = lever.of.as_deref();
-    match (lever.kind, of) {
-        (Kind::Price, Some(of)) => format!("10 % off the price of '{of}'"),
-        (Kind::Price, None) => "10 % off the price".to_owned(),
-        (Kind::Waste, Some(of)) => format!("10 % less waste of '{of}'"),
-        (Kind::Waste, None) => "10 % less waste".to_owned(),
-        (Kind::Spoil, Some(of)) => format!("10 % fewer pieces spoiled at '{of}'"),
-        (Kind::Spoil, None) => "10 % fewer pieces spoiled".to_owned(),
-        (Kind::Second, Some(of)) => format!("10 % fewer seconds at '{of}'"),
-        (Kind::Second, None) => "10 % fewer seconds".to_owned(),
-        (Kind::Redo, Some(of)) => format!("10 % fewer pieces done again at '{of}'"),
-        (Kind::Redo, None) => "10 % fewer pieces done again".to_owned(),
+    let whose = |of: &str| match &lever.of {
+        Some(name) => format!(" {of} '{name}'"),
+        None => String::new(),
+    };
+    match (lever.kind, lever.of.as_deref()) {
+        (Kind::Price, _) => format!("10 % off the price{}", whose("of")),
+        (Kind::Waste, _) => format!("10 % less waste{}", whose("of")),
+        (Kind::Spoil, _) => format!("10 % fewer pieces spoiled{}", whose("at")),
+        (Kind::Second, _) => format!("10 % fewer seconds{}", whose("at")),
+        (Kind::Redo, _) => format!("10 % fewer pieces done again{}", whose("at")),
         (Kind::DayCost, Some(of)) => format!("10 % off what '{of}' costs"),
         (Kind::Postage, _) => "10 % off the postage".to_owned(),
         (Kind::Unsold, Some(of)) => format!("10 % less that comes back unsold from '{of}'"),
@@ -271,27 +269,20 @@ fn advice(answer: &Drivers) -> String {
 
 /// Where to work.
 fn work(answer: &Drivers) -> String {
-    let (n, one) = (count(answer.size.into()), answer.size == 1);
-    let earns = you_earn(answer.long_run.mean, &answer.currency);
-    if let Some((best, tenth)) = advised(answer).filter(|(_, tenth)| tenth.mean > 0.0) {
-        let (name, all, adds) = (&best.name, all_of(answer, best), money(tenth.mean, &answer.currency));
-        return if one {
-            format!("Work on '{name}' first: 10 % less time there{all} adds {adds} to the hour of a single piece.")
-        } else {
-            format!("Work on '{name}' first: 10 % less time there{all} adds {adds} to the hour in batches of {n}.")
-        };
-    }
-    match (advised(answer), one) {
-        (None, true) => "Leave the work as it is: nothing in a single piece takes time that could be less.".to_owned(),
-        (None, false) => {
-            format!("Leave the work as it is: nothing in batches of {n} takes time that could be less.")
-        }
-        (Some(_), true) => {
-            format!("Change the price or the costs first: with a single piece you {earns} an hour on average.")
-        }
-        (Some(_), false) => {
-            format!("Change the price or the costs first: in batches of {n} you {earns} an hour on average.")
-        }
+    let made = batches_of(answer.size, "a single piece");
+    let (of, with) = if answer.size == 1 { ("of", "with") } else { ("in", "in") };
+    match advised(answer) {
+        Some((best, tenth)) if tenth.mean > 0.0 => format!(
+            "Work on '{}' first: 10 % less time there{} adds {} to the hour {of} {made}.",
+            best.name,
+            all_of(answer, best),
+            money(tenth.mean, &answer.currency)
+        ),
+        Some(_) => format!(
+            "Change the price or the costs first: {with} {made} you {} an hour on average.",
+            you_earn(answer.long_run.mean, &answer.currency)
+        ),
+        None => format!("Leave the work as it is: nothing in {made} takes time that could be less."),
     }
 }
 
@@ -382,11 +373,10 @@ fn mover(answer: &Drivers) -> Option<String> {
     }
     let (input, total) = foremost(answer)?;
     let (what, share) = (subject(answer, input), share_in_words(total.share));
-    Some(if answer.size == 1 {
-        format!("Pieces differ most because of {what} ({share} of the variance).")
-    } else {
-        format!("Batches differ most because of {what} ({share} of the variance).")
-    })
+    let batches = capital(several(answer.size));
+    Some(format!(
+        "{batches} differ most because of {what} ({share} of the variance)."
+    ))
 }
 
 /// An input within a sentence.

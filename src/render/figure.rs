@@ -181,9 +181,13 @@ pub fn share_said(text: String, fraction: f64) -> Cell {
     Cell::new(text, fraction, Form::Share)
 }
 
+fn of_money(text: String, value: f64, currency: &str) -> Cell {
+    Cell::new(text, value, Form::money(value, currency))
+}
+
 /// [`format::amount`].
 pub fn amount(value: f64, currency: &str) -> Cell {
-    Cell::new(format::amount(value, currency), value, Form::money(value, currency))
+    of_money(format::amount(value, currency), value, currency)
 }
 
 /// [`format::signed_amount`].
@@ -194,31 +198,19 @@ pub fn signed_amount(value: f64, currency: &str) -> Cell {
 
 /// A price floor as [`format::enough`] has it.
 pub fn enough(value: f64, currency: &str) -> Cell {
-    let text = format::amount(format::enough(value, currency), currency);
-    Cell::new(text, value, Form::money(value, currency))
+    let enough = format::enough(value, currency);
+    of_money(format::amount(enough, currency), value, currency)
 }
 
 /// [`format::exact_amount`], or that there is no price.
 pub fn exact_amount(amount: Option<f64>, currency: &str) -> Cell {
-    amount.map_or_else(
-        || "no price".into(),
-        |value| {
-            Cell::new(
-                format::exact_amount(value, currency),
-                value,
-                Form::money(value, currency),
-            )
-        },
-    )
+    let exact = |value| of_money(format::exact_amount(value, currency), value, currency);
+    amount.map_or_else(|| "no price".into(), exact)
 }
 
 /// [`format::enough_money`].
 pub fn enough_money(value: f64, currency: &str) -> Cell {
-    Cell::new(
-        format::enough_money(value, currency),
-        value,
-        Form::money(value, currency),
-    )
+    of_money(format::enough_money(value, currency), value, currency)
 }
 
 /// [`enough`], or that there is no price.
@@ -228,7 +220,7 @@ pub fn price(price: Option<f64>, currency: &str) -> Cell {
 
 /// [`format::money`].
 pub fn money(value: f64, currency: &str) -> Cell {
-    Cell::new(format::money(value, currency), value, Form::money(value, currency))
+    of_money(format::money(value, currency), value, currency)
 }
 
 /// [`format::whole_minutes`].

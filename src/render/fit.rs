@@ -7,7 +7,7 @@ use super::columns::Declared;
 use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share_in_words};
 use super::page::Page;
 use super::plot::Plot;
-use super::words::{capital, joined, number_of};
+use super::words::{capital, is_or_are, joined, number_of, pieces};
 use super::{Render, text};
 use crate::stats::estimate::Estimate;
 use crate::worklog::fit::{Apart, Chance, ENOUGH, Fit, From, How, Next, Part, Says, StepFit, Sum, Unknown};
@@ -109,12 +109,8 @@ fn off(fit: &Fit) -> Vec<Off<'_>> {
     let mut list = Vec::new();
     for step in &fit.steps {
         let before = list.len();
-        list.extend(
-            step.parts
-                .iter()
-                .filter(|p| differs(p) && p.from != From::Ratio)
-                .map(|p| Off::Part(step, p)),
-        );
+        let parts = step.parts.iter().filter(|p| differs(p) && p.from != From::Ratio);
+        list.extend(parts.map(|p| Off::Part(step, p)));
         let of_work = list[before..]
             .iter()
             .any(|o| matches!(o, Off::Part(_, p) if matches!(p.key, "setup" | "each")));
@@ -135,10 +131,8 @@ fn only_sum(step: &StepFit) -> Option<&Sum> {
 
 /// Steps that are scaled, as the file's own ranges do not allow what few entries took.
 fn scaled(fit: &Fit) -> Vec<&StepFit> {
-    fit.steps
-        .iter()
-        .filter(|s| s.parts.iter().any(|p| p.from == From::Ratio && p.was.mean > 0.0))
-        .collect()
+    let is_scaled = |s: &&StepFit| s.parts.iter().any(|p| p.from == From::Ratio && p.was.mean > 0.0);
+    fit.steps.iter().filter(is_scaled).collect()
 }
 
 /// Times that the file does not have and few entries of the log do, each with its step.
@@ -197,7 +191,7 @@ fn opening(fit: &Fit, look: &text::Look) -> Vec<String> {
                 "Plan {} min {} for {} at {}: the sum of setup and pieces is off.",
                 minutes(by.abs()),
                 if by > 0.0 { "more" } else { "less" },
-                number_of(sum.pieces.into(), "piece", "pieces"),
+                pieces(sum.pieces.into()),
                 short_name(step)
             ));
             said.push("These entries cannot say whether it is setup or pieces: time three setups alone.".to_owned());
@@ -289,7 +283,7 @@ fn open(step: &StepFit) -> Vec<String> {
     let sum = step.work.as_ref().and_then(|work| work.sum);
     let known = match (sum, step.parts.iter().find(|part| part.key != "once")) {
         (Some(sum), _) => {
-            let of = format!("for {}", number_of(sum.pieces.into(), "piece", "pieces"));
+            let of = format!("for {}", pieces(sum.pieces.into()));
             Some((sum.minutes, sum.expected, of))
         }
         (None, part) => part.map(|part| (part.found, part.expected, unit_words(part.key).to_owned())),
@@ -320,12 +314,9 @@ const MUCH_LEFT_OUT: f64 = 0.1;
 fn much_left_out(fit: &Fit) -> Option<String> {
     let (out, all) = (elsewhere(fit), elsewhere(fit) + fit.entries);
     (out as f64 >= MUCH_LEFT_OUT * all as f64).then(|| {
-        format!(
-            "{} of the {} entries {} left out, as the file has no such step.",
-            count(out as u64),
-            count(all as u64),
-            if out == 1 { "is" } else { "are" }
-        )
+        let [out, all] = [out, all].map(|n| count(n as u64));
+        let are = is_or_are(&out);
+        format!("{out} of the {all} entries {are} left out, as the file has no such step.")
     })
 }
 
@@ -336,10 +327,7 @@ fn elsewhere(fit: &Fit) -> usize {
 
 /// Which entries are left out for the name of their step, and what may be meant.
 fn left_out(unknown: &Unknown) -> String {
-    let are = match unknown.entries {
-        1 => "1 entry is".to_owned(),
-        n => format!("{} entries are", count(n as u64)),
-    };
+    let are = number_of(unknown.entries as u64, "entry is", "entries are");
     let mut said = format!(
         "The file has no step '{}', so {are} left out.",
         text::printable(&unknown.name)
@@ -564,7 +552,7 @@ fn told_sum(step: &StepFit, sum: &Sum) -> String {
         "{} took {} min for {}{}, and the file expects {}; setup alone or pieces alone may be as the file has them, not both.",
         step_name(step),
         minutes(sum.minutes.value),
-        number_of(sum.pieces.into(), "piece", "pieces"),
+        pieces(sum.pieces.into()),
         ends(&sum.minutes),
         minutes(sum.expected)
     )
@@ -623,9 +611,9 @@ fn more(fit: &Fit, look: &text::Look) -> Vec<String> {
         said.push(advice(next));
     }
     let one = |s: &StepFit| s.parts.iter().any(|p| p.says == Says::OneJob);
+    let only_one = names(fit, one);
     said.extend(
-        names(fit, one)
-            .map(|n| format!("Only one job at {n}: one job may have been anything, so nothing is changed there.")),
+        only_one.map(|n| format!("Only one job at {n}: one job may have been anything, so nothing is changed there.")),
     );
     // Where all entries are set apart, that says enough.
     let few = |s: &StepFit| !one(s) && s.expected > 0.0 && s.parts.iter().any(|p| p.from == From::File);
@@ -650,13 +638,8 @@ fn more(fit: &Fit, look: &text::Look) -> Vec<String> {
     }));
     said.extend(names(fit, |s| s.parts.is_empty()).map(|n| format!("The log has no entries at {n}.")));
     if fit.set_apart.len() > TOLD {
-        let lines: Vec<String> = fit
-            .set_apart
-            .iter()
-            .skip(TOLD)
-            .take(20)
-            .map(|a| a.line.to_string())
-            .collect();
+        let lines = fit.set_apart.iter().skip(TOLD).take(20);
+        let lines: Vec<String> = lines.map(|a| a.line.to_string()).collect();
         let rest = fit.set_apart.len().saturating_sub(TOLD + 20);
         let rest = if rest > 0 {
             format!(" and {} more", count(rest as u64))
@@ -684,17 +667,14 @@ fn more(fit: &Fit, look: &text::Look) -> Vec<String> {
 fn advice(next: &Next) -> String {
     let what = match next.what {
         "setup" => "setups alone".to_owned(),
-        "each" => format!(
-            "lots of {} without their setup",
-            number_of(next.pieces.into(), "piece", "pieces")
-        ),
-        _ => format!("jobs of {}", number_of(next.pieces.into(), "piece", "pieces")),
+        "each" => format!("lots of {} without their setup", pieces(next.pieces.into())),
+        _ => format!("jobs of {}", pieces(next.pieces.into())),
     };
     format!(
         "Time {} {what} at {} next: they teach most. What {} take there on average is known within {} min now, and would then be within about {}.",
         spelled(next.entries),
         text::cut(&text::printable(&next.step), NAME),
-        number_of(next.batch.into(), "piece", "pieces"),
+        pieces(next.batch.into()),
         minutes(next.now),
         minutes(next.then)
     )
@@ -713,14 +693,10 @@ fn small_print(fit: &Fit) -> Vec<String> {
     };
     said.extend(names(fit, open).map(|n| format!("The log can hardly tell setup from the time a piece at {n}.")));
     let logged = |s: &StepFit| s.parts.iter().any(|p| p.from == From::Logged);
-    said.extend(
-        names(fit, logged)
-            .map(|n| format!("Times are kept as they were logged at {n}, each equally likely to come again.")),
-    );
-    said.extend(
-        names(fit, |s| s.left_out > 0)
-            .map(|n| format!("Entries in which the piece was done again are left out of them at {n}.")),
-    );
+    let kept = names(fit, logged);
+    said.extend(kept.map(|n| format!("Times are kept as they were logged at {n}, each equally likely to come again.")));
+    let redone = names(fit, |s| s.left_out > 0);
+    said.extend(redone.map(|n| format!("Entries in which the piece was done again are left out of them at {n}.")));
     if !fit.settled && fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log) {
         said.push(
             "New ranges are predictive: eight new batches in ten fall within what they make of a batch, counting what jobs, setups and pieces differ by \

@@ -17,7 +17,9 @@ use super::grid::well_chosen;
 use super::page::Page;
 use super::plot::Plot;
 use super::text::Look;
-use super::words::{batch_of, batches_of, joined, lowest_price_at, may_be_too_little, nothing_varies, several};
+use super::words::{
+    batch_of, batches_of, joined, lowest_price_at, may_be_too_little, nothing_varies, one_or_count, several,
+};
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MOST_WITH_SPARES, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
 
@@ -50,10 +52,8 @@ impl Render for Floors {
             [one] if !view.certain => Box::new(view.one_size(one)),
             _ => Box::new(view.sizes()),
         };
-        let spares = self
-            .spares
-            .as_ref()
-            .map(|spares| Box::new(order::table(self, spares)) as Box<dyn Declared>);
+        let spares = self.spares.iter();
+        let spares = spares.map(|spares| Box::new(order::table(self, spares)) as Box<dyn Declared>);
         std::iter::once(prices).chain(spares).collect()
     }
 
@@ -76,12 +76,10 @@ struct View<'a> {
 
 impl<'a> View<'a> {
     fn new(floors: &'a Floors) -> Self {
+        let about = if floors.made_to_order { 1 } else { floors.about };
         Self {
             floors,
-            about: floors
-                .sizes
-                .iter()
-                .find(|s| s.size == if floors.made_to_order { 1 } else { floors.about }),
+            about: floors.sizes.iter().find(|s| s.size == about),
             certain: floors.certain,
         }
     }
@@ -205,10 +203,7 @@ impl<'a> View<'a> {
 
     /// Where no price pays.
     fn do_not(&self, about: &SizeFloors) -> String {
-        let n = match about.size {
-            1 => "one".to_owned(),
-            n => count(n.into()),
-        };
+        let n = one_or_count(about.size);
         match (self.floors.own_buyers, self.is_order()) {
             (Some(own), _) => {
                 let [from, to] = [own.from, own.to].map(|price| self.money(price));
@@ -277,12 +272,8 @@ impl<'a> View<'a> {
             said.push(self.why_none(about));
         }
         said.extend(self.may_be_too_little(about));
-        said.extend(
-            self.floors
-                .spares
-                .as_ref()
-                .and_then(|spares| order::start(self.floors, spares)),
-        );
+        let spares = self.floors.spares.as_ref();
+        said.extend(spares.and_then(|spares| order::start(self.floors, spares)));
         said.extend(self.with_as_many_buyers(about));
         // Other sizes and the average are told for the buyers of the asked price: the table has them.
         if self.floors.own_buyers.is_none() {
@@ -310,12 +301,8 @@ impl<'a> View<'a> {
                     said.push(format!("Spares are looked at for orders of up to {most}."));
                 }
             }
-            said.extend(
-                floors
-                    .spares
-                    .as_ref()
-                    .and_then(|spares| order::left_over(floors, spares)),
-            );
+            let spares = floors.spares.as_ref();
+            said.extend(spares.and_then(|spares| order::left_over(floors, spares)));
         }
         if floors.past_channels {
             said.push(
@@ -430,29 +417,22 @@ impl<'a> View<'a> {
         // No price is below 0: what is earned at that one may be more.
         if price <= 0.0 {
             let misses = self.lowest(about).is_none_or(|lowest| lowest > 0.0);
+            let target = self.target();
             return misses.then(|| match self.floors.target > 0.0 {
-                true => format!(
-                    "On average any price earns {} an hour or more, but many {many} would miss it.",
-                    self.target()
-                ),
+                true => format!("On average any price earns {target} an hour or more, but many {many} would miss it."),
                 false => format!("On average any price covers your costs, but in many {many} it would not."),
             });
         }
         let dearer = self.lowest(about).is_some_and(|lowest| lowest < price);
         let (price, target) = (self.enough(price), self.target());
-        Some(match (dearer, self.floors.target > 0.0) {
-            (true, true) => format!(
-                "To earn {target} an hour on average as well takes {price}, because bad {many} lose more than good ones gain."
-            ),
-            (true, false) => format!(
-                "To cover your costs on average as well takes {price}, because bad {many} lose more than good ones gain."
-            ),
-            (false, true) => {
-                format!("At {price} you would earn {target} an hour only on average: many {many} would miss it.")
-            }
-            (false, false) => {
-                format!("At {price} you would cover your costs only on average: many {many} would not.")
-            }
+        let (goal, miss) = match self.floors.target > 0.0 {
+            true => (format!("earn {target} an hour"), " miss it"),
+            false => ("cover your costs".to_owned(), " not"),
+        };
+        Some(if dearer {
+            format!("To {goal} on average as well takes {price}, because bad {many} lose more than good ones gain.")
+        } else {
+            format!("At {price} you would {goal} only on average: many {many} would{miss}.")
         })
     }
 

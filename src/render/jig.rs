@@ -8,7 +8,7 @@ use super::figure::{self, Cell};
 use super::format::{asked_of_100, count, counted, mean_count, money, money_interval, of_100, only, typed_money};
 use super::page::Page;
 use super::plot::Plot;
-use super::words::{self, batch_of, batches_of, joined, made, you_earn};
+use super::words::{self, batch_of, batches_of, capital, joined, made, one_or_count, you_earn};
 use super::{Render, text};
 use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
 
@@ -92,33 +92,31 @@ fn stand(answer: &Jigs, set: &Set) -> Stand {
     }
 }
 
+const PAYS: &str = "it pays for itself";
+const PAY: &str = "they pay for themselves";
+
+/// What is said of a set of one jig, or else what is said of several.
+const fn spoken(set: &Set, one: &'static str, several: &'static str) -> &'static str {
+    if set.jigs.len() == 1 { one } else { several }
+}
+
 /// Build it or not, and what decides it: at most three sentences.
 pub fn opening(answer: &Jigs) -> Vec<String> {
     let Some(best) = answer.sets.first() else {
         return Vec::new();
     };
-    let (name, together) = (names(answer, best), best.jigs.len() > 1);
+    let name = names(answer, best);
+    let does = match paid_after(answer, best) {
+        None => spoken(best, "it costs nothing", "they cost nothing").to_owned(),
+        Some(after) => format!("{} after {after}", spoken(best, PAYS, PAY)),
+    };
     match (stand(answer, best), planned_too_few(answer, best)) {
         (Stand::Pays, false) => vec![
-            match (paid_after(answer, best), together) {
-                (None, false) => format!("Build the {name}: it costs nothing."),
-                (None, true) => format!("Build the {name} together: they cost nothing."),
-                (Some(after), false) => format!("Build the {name}: it pays for itself after {after}."),
-                (Some(after), true) => format!("Build the {name} together: they pay for themselves after {after}."),
-            },
+            format!("Build the {name}{}: {does}.", spoken(best, "", " together")),
             in_plan(answer, best).unwrap_or_else(|| adds(answer, best)),
         ],
         (Stand::Gamble, false) => vec![
-            match (paid_after(answer, best), together) {
-                (None, false) => format!("Build the {name} only if you can take the risk: it costs nothing."),
-                (None, true) => format!("Build the {name} only if you can take the risk: they cost nothing."),
-                (Some(after), false) => {
-                    format!("Build the {name} only if you can take the risk: it pays for itself after {after}.")
-                }
-                (Some(after), true) => {
-                    format!("Build the {name} only if you can take the risk: they pay for themselves after {after}.")
-                }
-            },
+            format!("Build the {name} only if you can take the risk: {does}."),
             format!(
                 "Before the end of its life it has done so in {} cases; you need {}.",
                 of_100(best.payback.within_life.share),
@@ -198,10 +196,12 @@ fn others<'a>(answer: &'a Jigs, best: &Set) -> impl Iterator<Item = (usize, &'a 
 fn too_few(answer: &Jigs, set: &Set) -> Vec<String> {
     let name = names(answer, set);
     let plan = planned(answer, answer.size);
-    let mut said = vec![match (paid_after(answer, set), set.jigs.len() > 1) {
-        (Some(after), false) => format!("Do not build the {name} yet: it pays for itself only after {after}."),
-        (Some(after), true) => format!("Do not build the {name} yet: they pay for themselves only after {after}."),
-        (None, _) => format!("Do not build the {name} yet."),
+    let mut said = vec![match paid_after(answer, set) {
+        Some(after) => format!(
+            "Do not build the {name} yet: {} only after {after}.",
+            spoken(set, PAYS, PAY)
+        ),
+        None => format!("Do not build the {name} yet."),
     }];
     let chance = set.payback.within_plan.share;
     said.push(if chance > 0.0 {
@@ -252,35 +252,19 @@ fn elsewhere(answer: &Jigs, set: usize) -> Vec<String> {
     let Some((at, with, bare)) = found() else {
         return Vec::new();
     };
-    let (name, size) = (names(answer, &answer.sets[set]), count(at.size.into()));
+    let set = &answer.sets[set];
+    let (name, pays) = (names(answer, set), spoken(set, "pays for itself", "pay for themselves"));
     let (after, earns) = (after(&with.payback), you_earn(with.rate, &answer.currency));
+    let made = match at.size {
+        1 => "For pieces made one at a time,".to_owned(),
+        n => format!("In batches of {}", count(n.into())),
+    };
+    let most = if bare.rate < 0.0 { "lose least" } else { "earn most" };
     let mut said = vec![
-        match (at.size, answer.sets[set].jigs.len() > 1) {
-            (1, false) => {
-                format!(
-                    "For pieces made one at a time, the {name} pays for itself after {after}, and you {earns} an hour."
-                )
-            }
-            (1, true) => {
-                format!(
-                    "For pieces made one at a time, the {name} pay for themselves after {after}, and you {earns} an hour."
-                )
-            }
-            (_, false) => {
-                format!("In batches of {size} the {name} pays for itself after {after}, and you {earns} an hour.")
-            }
-            (_, true) => {
-                format!("In batches of {size} the {name} pay for themselves after {after}, and you {earns} an hour.")
-            }
-        },
+        format!("{made} the {name} {pays} after {after}, and you {earns} an hour."),
         format!(
-            "Without, you {} when you make {} at a time, {} an hour.",
-            if bare.rate < 0.0 { "lose least" } else { "earn most" },
-            if bare.size == 1 {
-                "one".to_owned()
-            } else {
-                count(bare.size.into())
-            },
+            "Without, you {most} when you make {} at a time, {} an hour.",
+            one_or_count(bare.size),
             money(bare.rate.abs(), &answer.currency)
         ),
     ];
@@ -371,11 +355,10 @@ fn spread(payback: &Payback) -> Option<String> {
 fn adds(answer: &Jigs, set: &Set) -> String {
     let change = set.adds_to_hour.mean;
     let (amount, over) = (money(change.abs(), &answer.currency), over(answer, set));
-    match (set.jigs.len() > 1, change < 0.0) {
-        (false, false) => format!("It adds {amount} to the hour {over}."),
-        (false, true) => format!("It takes {amount} off the hour {over}."),
-        (true, false) => format!("They add {amount} to the hour {over}."),
-        (true, true) => format!("They take {amount} off the hour {over}."),
+    if change < 0.0 {
+        format!("{} {amount} off the hour {over}.", spoken(set, "It takes", "They take"))
+    } else {
+        format!("{} {amount} to the hour {over}.", spoken(set, "It adds", "They add"))
     }
 }
 
@@ -404,9 +387,9 @@ fn in_plan(answer: &Jigs, set: &Set) -> Option<String> {
         format!(
             "Over the {} that you plan, {} {} more than {}.",
             planned(answer, answer.size),
-            if set.jigs.len() > 1 { "they save" } else { "it saves" },
+            spoken(set, "it saves", "they save"),
             money(ahead, &answer.currency),
-            if set.jigs.len() > 1 { "they cost" } else { "it costs" },
+            spoken(set, "it costs", "they cost"),
         )
     })
 }
@@ -454,22 +437,22 @@ fn planned_too_few(answer: &Jigs, set: &Set) -> bool {
 
 /// What is said of a set that is not worth building.
 fn alone(answer: &Jigs, set: &Set) -> Vec<String> {
-    let (name, together) = (names(answer, set), set.jigs.len() > 1);
+    let name = names(answer, set);
     let (batch, batches) = (batch_of(answer.size), batches_of(answer.size, "single pieces"));
     let saving = set.saving.mean;
     if stand(answer, set) == Stand::Useless {
         let same = saving.abs() <= 1e-9 * answer.rate.mean.abs().max(1.0);
         let less = money(-saving, &answer.currency);
         let only_time = same && set.hours_saved.mean.abs() > 1e-9;
-        return vec![match (same, together) {
-            (true, _) if only_time => {
-                let saves = if together { "they save" } else { "it saves" };
-                format!("Do not build the {name} for {batches}: {saves} only time, and you want nothing for an hour.")
-            }
-            (true, false) => format!("Do not build the {name} for {batches}: it would change nothing."),
-            (true, true) => format!("Do not build the {name} for {batches}: they would change nothing."),
-            (false, false) => format!("Do not build the {name}: with it {batch} leaves {less} less."),
-            (false, true) => format!("Do not build the {name}: with them {batch} leaves {less} less."),
+        return vec![if only_time {
+            let saves = spoken(set, "it saves", "they save");
+            format!("Do not build the {name} for {batches}: {saves} only time, and you want nothing for an hour.")
+        } else if same {
+            let they = spoken(set, "it", "they");
+            format!("Do not build the {name} for {batches}: {they} would change nothing.")
+        } else {
+            let them = spoken(set, "it", "them");
+            format!("Do not build the {name}: with {them} {batch} leaves {less} less.")
         }];
     }
     vec![
@@ -484,8 +467,7 @@ fn alone(answer: &Jigs, set: &Set) -> Vec<String> {
 
 /// How often one that falls short pays for itself after all.
 fn falls_short(answer: &Jigs, set: &Set) -> String {
-    let together = set.jigs.len() > 1;
-    let lasts = if together { "they last" } else { "it lasts" };
+    let lasts = spoken(set, "it lasts", "they last");
     let (within, chance) = match set.life_pieces {
         Some(pieces) => (
             format!("the {} {lasts}", so_many(pieces.into())),
@@ -493,14 +475,12 @@ fn falls_short(answer: &Jigs, set: &Set) -> String {
         ),
         None => (planned_batches(answer), set.payback.within_plan.share),
     };
-    match (chance > 0.0, together) {
-        (false, false) => format!("It does not pay for itself within {within}."),
-        (false, true) => format!("They do not pay for themselves within {within}."),
-        (true, false) => format!("It pays for itself within {within} in {} cases.", only(&of_100(chance))),
-        (true, true) => format!(
-            "They pay for themselves within {within} in {} cases.",
-            only(&of_100(chance))
-        ),
+    if chance > 0.0 {
+        let often = only(&of_100(chance));
+        format!("{} within {within} in {often} cases.", capital(spoken(set, PAYS, PAY)))
+    } else {
+        let not = spoken(set, "It does not pay for itself", "They do not pay for themselves");
+        format!("{not} within {within}.")
     }
 }
 
@@ -546,14 +526,8 @@ fn sets(answer: &Jigs, most: usize) -> Table<'_, &Set> {
         .sets
         .first()
         .filter(|set| matches!(stand(answer, set), Stand::Pays | Stand::Gamble));
-    Table::new(
-        "When it has paid for itself",
-        answer,
-        "sets",
-        answer.sets.iter().take(most),
-        of_set(answer),
-    )
-    .main(move |set| first == Some(set))
+    let (rows, columns) = (answer.sets.iter().take(most), of_set(answer));
+    Table::new("When it has paid for itself", answer, "sets", rows, columns).main(move |set| first == Some(set))
 }
 
 fn of_set(answer: &Jigs) -> Columns<'_, &Set> {

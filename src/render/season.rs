@@ -77,32 +77,30 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
     let left = mean_count(best.leftover);
     let are = is_or_are(&left);
     if surplus < 0.0 {
-        let falls = match (answer.sizes.len() > 1, answer.target > 0.0) {
-            (true, true) => {
-                format!(
-                    "Even in batches of {n}, the best size looked at, {figure} is missing on average to pay you {hour} an hour."
-                )
-            }
-            (true, false) => format!("Even the best batch looked at, {n}, loses {figure} on average."),
-            (false, true) => {
-                format!(
-                    "In batches of {n}, the only size looked at, {figure} is missing on average to pay you {hour} an hour."
-                )
-            }
-            (false, false) => format!("The only batch looked at, {n}, loses {figure} on average."),
+        let [batches, batch] = match answer.sizes.len() {
+            1 => [format!("In batches of {n}, the only size"), "The only batch".to_owned()],
+            _ => [
+                format!("Even in batches of {n}, the best size"),
+                "Even the best batch".to_owned(),
+            ],
         };
+        let price = typed_money(answer.price, currency);
         return vec![
-            format!(
-                "Do not make it for this season at {}.",
-                typed_money(answer.price, currency)
-            ),
-            falls,
+            format!("Do not make it for this season at {price}."),
+            if answer.target > 0.0 {
+                format!("{batches} looked at, {figure} is missing on average to pay you {hour} an hour.")
+            } else {
+                format!("{batch} looked at, {n}, loses {figure} on average.")
+            },
             if left == "0" && worn(best).is_none() {
                 "All of it sells.".to_owned()
-            } else if answer.carried {
-                format!("Of that batch {left} on average {are} carried on to the next season.")
             } else {
-                format!("Of that batch {left} on average {are} left over.")
+                let becomes = if answer.carried {
+                    "carried on to the next season"
+                } else {
+                    "left over"
+                };
+                format!("Of that batch {left} on average {are} {becomes}.")
             },
         ];
     }
@@ -113,12 +111,16 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
         } else {
             format!("On average that leaves {figure}.")
         },
-        match (of_100(best.sold_out.share), answer.carried) {
-            (_, _) if left == "0" && worn(best).is_none() => "The whole batch sells before the season ends.".to_owned(),
-            (often, true) => {
-                format!("The batch sells out in {often} seasons; on average {left} {are} carried on to the next one.")
-            }
-            (often, false) => format!("The batch sells out in {often} seasons; on average {left} {are} left over."),
+        if left == "0" && worn(best).is_none() {
+            "The whole batch sells before the season ends.".to_owned()
+        } else {
+            let often = of_100(best.sold_out.share);
+            let becomes = if answer.carried {
+                "carried on to the next one"
+            } else {
+                "left over"
+            };
+            format!("The batch sells out in {often} seasons; on average {left} {are} {becomes}.")
         },
     ]
 }

@@ -11,7 +11,7 @@ use super::format::{
 use super::page::Page;
 use super::plot::Plot;
 use super::question::Question;
-use super::words::number_of;
+use super::words::{number_of, pieces};
 use super::{Render, text};
 use crate::sales::Offer;
 use crate::sales::answer::{Against, Along, Buyers, GoesAlong, Sold, TooFew};
@@ -41,12 +41,8 @@ impl Render for Sold {
     }
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
-        tables(
-            self,
-            ["counted.prices", "counted.changes"],
-            &self.counted,
-            &self.currency,
-        )
+        let at = ["counted.prices", "counted.changes"];
+        tables(self, at, &self.counted, &self.currency)
     }
 
     fn plot(&self) -> Option<Plot> {
@@ -87,10 +83,6 @@ pub fn offer_said(offer: &Offer) -> String {
     parts.join(", ")
 }
 
-fn pieces(n: u64) -> String {
-    number_of(n, "piece", "pieces")
-}
-
 /// "In 14 offers from 2027-01-10 to 2027-11-02, 31 of 48 pieces sold, one in 9.6 days on offer."
 fn counted(log: &Counted) -> String {
     let (Some(first), Some(until)) = (&log.first, &log.until) else {
@@ -117,11 +109,10 @@ fn counted(log: &Counted) -> String {
 fn asked(log: &Counted) -> Option<String> {
     let enquiries = log.enquiries?;
     Some(match enquiries.a_sale {
-        Some(a_sale) => format!(
-            "For each sale {} asked{}.",
-            format::counted(often(a_sale.value), "buyer", "buyers"),
-            within(a_sale, often)
-        ),
+        Some(a_sale) => {
+            let buyers = format::counted(often(a_sale.value), "buyer", "buyers");
+            format!("For each sale {buyers} asked{}.", within(a_sale, often))
+        }
         None => format!(
             "{} asked, and none bought.",
             number_of(enquiries.count, "buyer", "buyers")
@@ -373,23 +364,16 @@ fn against(sold: &Sold) -> Vec<String> {
             ));
         }
     };
+    let found = |of: Between, write: fn(f64) -> String| format!("{}{}", write(of.value), within(of, write));
     if let Some(buyers) = sold.buyers {
-        tell(
-            sold.file.per_week,
-            "a week",
-            format!("{}{}", often(buyers.week.value), within(buyers.week, often)),
-        );
+        tell(sold.file.per_week, "a week", found(buyers.week, often));
         if let Some(season) = buyers.season {
-            tell(
-                sold.file.buyers,
-                "buyers a season on average",
-                format!("{}{}", mean_count(season.mean.value), within(season.mean, mean_count)),
-            );
+            let mean = found(season.mean, mean_count);
+            tell(sold.file.buyers, "buyers a season on average", mean);
         }
     }
     if let Some(e) = sold.elasticity {
-        let found = format!("{}{}", often(e.value), within(e, often));
-        tell(sold.file.elasticity, "for the elasticity", found);
+        tell(sold.file.elasticity, "for the elasticity", found(e, often));
     }
     said
 }
@@ -413,10 +397,8 @@ fn more(sold: &Sold) -> Vec<String> {
             span(sold),
         ));
         if money(low, c) != money(high, c) {
-            said.push(format!(
-                "Prices of {} leave nearly as much.",
-                money_interval(low, high, c)
-            ));
+            let prices = money_interval(low, high, c);
+            said.push(format!("Prices of {prices} leave nearly as much."));
         }
         said.push(next(sold));
     }
@@ -560,18 +542,12 @@ fn small_print(sold: &Sold, look: &text::Look) -> Vec<String> {
         ));
     }
     if let Some(buyers) = sold.buyers {
+        let offers = format::counted(often(buyers.open_at_once), "offer", "offers");
         let which = buyers.selling_days_a_week.map_or_else(
-            || {
-                format!(
-                    "{} open at once, as in the log",
-                    format::counted(often(buyers.open_at_once), "offer", "offers")
-                )
-            },
+            || format!("{offers} open at once, as in the log"),
             |days| {
-                format!(
-                    "the log's offers, {} a week among them",
-                    format::counted(often(days), "selling day", "selling days")
-                )
+                let days = format::counted(often(days), "selling day", "selling days");
+                format!("the log's offers, {days} a week among them")
             },
         );
         said.push(format!(

@@ -294,10 +294,9 @@ impl View<'_> {
             format!(
                 "Do not go below your price of {price} for {made}: it only just pays, until the whole build goes {far}."
             )
-        } else if at < 1.0 {
-            format!("Keep your price of {price} for {made}: it pays until the whole build goes {far}.")
         } else {
-            format!("Keep your price of {price} for {made}: it pays until the whole build takes {far}.")
+            let goes = if at < 1.0 { "goes" } else { "takes" };
+            format!("Keep your price of {price} for {made}: it pays until the whole build {goes} {far}.")
         }
     }
 
@@ -439,12 +438,11 @@ impl View<'_> {
         let b = &m.nothing_earned;
         let earns = self.earns(self.stress.as_planned.rate.mean);
         let at = b.at.filter(|at| b.found == Found::Breaks && *at <= BEYOND);
-        match at.map(|at| (at < 1.0, how_bad(self.stress, m, at))) {
-            Some((true, far)) => Some(format!(
-                "On average you {earns} an hour, and nothing once the whole build goes {far}."
-            )),
-            Some((false, far)) => Some(format!(
-                "On average you {earns} an hour, and nothing once the whole build takes {far}."
+        match at {
+            Some(at) => Some(format!(
+                "On average you {earns} an hour, and nothing once the whole build {} {}.",
+                if at < 1.0 { "goes" } else { "takes" },
+                how_bad(self.stress, m, at)
             )),
             None => (!self.stress.certain).then(|| format!("On average you {earns} an hour.")),
         }

@@ -73,9 +73,14 @@ pub(super) fn lowest_price_at(size: u32, price: f64, shown: &str) -> String {
     }
 }
 
-/// "1 piece", "1,200 pieces".
+/// "1 job", "1,200 jobs".
 pub(super) fn number_of(n: u64, one: &str, more: &str) -> String {
     counted(count(n), one, more)
+}
+
+/// "1 piece", "1,200 pieces".
+pub(super) fn pieces(n: u64) -> String {
+    number_of(n, "piece", "pieces")
 }
 
 /// "is" of one, "are" of any other number, as it is written.
@@ -146,6 +151,15 @@ pub(super) fn may_be_too_little(share: f64, price: &str, made: &str) -> Option<S
             of_100(share)
         )
     })
+}
+
+/// "one" or "12": how many at a time.
+pub(super) fn one_or_count(size: u32) -> String {
+    if size == 1 {
+        "one".to_owned()
+    } else {
+        count(size.into())
+    }
 }
 
 /// "batches of 12", or what is said of one at a time.

@@ -8,15 +8,8 @@ use crate::render::format::{Form, count, down_percent_interval, plain_interval, 
 
 /// How far each may go.
 pub(super) fn limits(stress: &Stress) -> Table<'_, &Misfortune> {
-    let places = places_of(stress);
-    Table::new(
-        "How far each may go",
-        stress,
-        "misfortunes",
-        &stress.misfortunes,
-        of_misfortune(stress),
-    )
-    .choose(places, "misfortunes")
+    let (rows, columns) = (&stress.misfortunes, of_misfortune(stress));
+    Table::new("How far each may go", stress, "misfortunes", rows, columns).choose(places_of(stress), "misfortunes")
 }
 
 /// Places of the misfortunes that are shown unless all are asked for.

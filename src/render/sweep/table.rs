@@ -20,23 +20,9 @@ const ROUND: [u32; 12] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 24];
 
 /// A line a size. All columns are the CSV.
 pub fn sizes(sweep: &Sweep) -> Table<'_, &SizeAnswer> {
-    let currency = &sweep.currency;
-    let curves = [
-        (
-            "What an hour earns, one batch in ten, half and nine in ten under it",
-            format!("{currency} an hour"),
-            vec!["rate.p10", "rate.p50", "rate.p90"],
-            "rate.p50",
-        ),
-        (
-            "The price that pays",
-            format!("{currency} a piece"),
-            vec!["floor_asked.price"],
-            "floor_asked.price",
-        ),
-    ];
+    let floor = "floor_asked.price";
     let last = sweep.sizes.last().map_or(0, |last| last.size);
-    let table = Table::new("Size by size", sweep, "sizes", &sweep.sizes, columns(sweep))
+    Table::new("Size by size", sweep, "sizes", &sweep.sizes, columns(sweep))
         .choose(well_chosen(sweep), "sizes")
         .mark(Mark::Best, "the first that pays", move |a| {
             Some(a.size) == sweep.first_paying_size
@@ -45,10 +31,19 @@ pub fn sizes(sweep: &Sweep) -> Table<'_, &SizeAnswer> {
             a.size == sweep.level_size && a.size < last && a.rate.long_run > 0.0
         })
         .mark(Mark::Pays, "", move |a| a.pays(sweep.confidence))
-        .main(move |a| Some(a.size) == sweep.first_paying_size);
-    curves.into_iter().fold(table, |table, (name, axis, keys, main)| {
-        table.curve(name, axis, keys, main)
-    })
+        .main(move |a| Some(a.size) == sweep.first_paying_size)
+        .curve(
+            "What an hour earns, one batch in ten, half and nine in ten under it",
+            format!("{} an hour", sweep.currency),
+            ["rate.p10", "rate.p50", "rate.p90"],
+            "rate.p50",
+        )
+        .curve(
+            "The price that pays",
+            format!("{} a piece", sweep.currency),
+            [floor],
+            floor,
+        )
 }
 
 /// Times are in hours, shares are fractions. What is in the data does not depend on the figures, but for the price floors, one for
@@ -358,13 +353,8 @@ fn well_chosen(sweep: &Sweep) -> Vec<usize> {
         chosen.push(first.saturating_sub(1));
         // The first that fails again, and the first from which all pay: the words speak of them.
         chosen.extend((first..=last).find(|&i| !pays(i)));
-        chosen.extend(
-            (first..=last)
-                .rev()
-                .find(|&i| !pays(i))
-                .filter(|&i| i < last)
-                .map(|i| i + 1),
-        );
+        let last_miss = (first..=last).rev().find(|&i| !pays(i));
+        chosen.extend(last_miss.filter(|&i| i < last).map(|i| i + 1));
     } else {
         let floor = |i: &usize| sizes.get(*i).and_then(|a| a.floor_asked.price).unwrap_or(f64::INFINITY);
         chosen.extend((0..=last).min_by(|a, b| floor(a).total_cmp(&floor(b))));

@@ -3,7 +3,7 @@
 use super::{View, ceiling_is_passed, ends_of_channels, is_or_are};
 use crate::questions::sweep::{Cause, Sells, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, only, share};
-use crate::render::words::{lowest_price_at, may_be_too_little, several};
+use crate::render::words::{lowest_price_at, may_be_too_little, one_or_count, several};
 
 /// A fall of the share that setup takes, from which on it is given as a reason (assumption).
 pub(super) const READY_FALLS: f64 = 0.05;
@@ -25,7 +25,6 @@ impl<'a> View<'a> {
     /// What the smallest size, mostly a single piece, earns, and what would have to be charged for it.
     pub(super) fn smaller_loses(&self) -> Vec<String> {
         let small = self.smallest;
-        let n = count(small.size.into());
         let loses = small.rate.long_run < 0.0;
         let rate = self.money(small.rate.long_run.abs());
         // On average even that may be enough, where too many fall short.
@@ -33,20 +32,13 @@ impl<'a> View<'a> {
             true => rate,
             false => only(&rate),
         };
-        let mut said = vec![match (small.size, loses, self.certain) {
-            (1, false, false) => format!("If you make one at a time, you earn {rate} an hour on average."),
-            (1, false, true) => format!("If you make one at a time, you earn {rate} an hour."),
-            (1, true, false) => format!("If you make one at a time, you lose {rate} an hour on average."),
-            (1, true, true) => format!("If you make one at a time, you lose {rate} an hour."),
-            (_, false, false) => {
-                format!("In batches of {n}, the smallest looked at, you earn {rate} an hour on average.")
-            }
-            (_, false, true) => format!("In batches of {n}, the smallest looked at, you earn {rate} an hour."),
-            (_, true, false) => {
-                format!("In batches of {n}, the smallest looked at, you lose {rate} an hour on average.")
-            }
-            (_, true, true) => format!("In batches of {n}, the smallest looked at, you lose {rate} an hour."),
-        }];
+        let made = match small.size {
+            1 => "If you make one at a time".to_owned(),
+            n => format!("In batches of {}, the smallest looked at", count(n.into())),
+        };
+        let earn = if loses { "lose" } else { "earn" };
+        let average = if self.certain { "" } else { " on average" };
+        let mut said = vec![format!("{made}, you {earn} {rate} an hour{average}.")];
         let (own, often) = (self.price(), self.as_often(small.size));
         // Where buyers answer to the price, another price is `floor`'s to say.
         if self.sweep.buyers_kept {
@@ -77,18 +69,9 @@ impl<'a> View<'a> {
     /// How much of the work is setup, where a bigger batch has clearly less of it.
     pub(super) fn getting_ready(&self, first: &SizeAnswer) -> Option<String> {
         let small = self.smallest;
-        let (much, less, n) = (
-            share(small.setup_share),
-            share(first.setup_share),
-            count(first.size.into()),
-        );
-        if small.setup_share - first.setup_share < READY_FALLS {
-            return None;
-        }
-        let few = count(small.size.into());
-        Some(if small.size == 1 {
-            format!("Setup takes {much} of the hours when you make one at a time, and {less} when you make {n}.")
-        } else {
+        let [much, less] = [small, first].map(|at| share(at.setup_share));
+        let (few, n) = (one_or_count(small.size), count(first.size.into()));
+        (small.setup_share - first.setup_share >= READY_FALLS).then(|| {
             format!("Setup takes {much} of the hours when you make {few} at a time, and {less} when you make {n}.")
         })
     }
