@@ -15,6 +15,7 @@ use super::text::Look;
 use super::words::{BEFORE_TAX, batches_of, earns, several};
 use super::{Render, text};
 use crate::questions::over::{Crossing, LEAST_TRIALS, Over, OverAxis, OverPoint};
+use crate::scenario::keys::{self, Key, Measure, Takes};
 use crate::stats::Z975;
 
 /// Rows shown unless all are asked for.
@@ -77,21 +78,8 @@ fn headed(axis: &OverAxis, currency: &str) -> String {
 /// Whether a key's value is an amount of money.
 fn is_money(key: &str) -> bool {
     let last = key.rsplit('.').next().unwrap_or(key).trim_end_matches(['"', '\'']);
-    [
-        "price",
-        "target",
-        "paid",
-        "fee_per_order",
-        "post",
-        "post_charged",
-        "tip",
-        "cost",
-        "clearance",
-        "worn_price",
-        "per_hour",
-        "per_month",
-    ]
-    .contains(&last)
+    let takes_money = |key: &Key| matches!(key.takes, Takes::Amount(rule) if rule.measure == Measure::Money);
+    keys::all().any(|(_, key)| key.name == last && takes_money(key))
 }
 
 /// A value between two that were looked at: one digit finer than they are apart, rounded to the side where the target is reached.
