@@ -231,11 +231,10 @@ impl View<'_> {
                 said.push(("hands-on".to_owned(), format::whole_minutes(hours)));
                 let when = match days.len() {
                     1 => self.short_date(*first),
-                    count => format!(
-                        "{} to {}, on {count} days",
-                        self.short_date(*first),
-                        self.short_date(*last)
-                    ),
+                    count => {
+                        let [first, last] = [first, last].map(|day| self.short_date(*day));
+                        format!("{first} to {last}, on {count} days")
+                    }
                 };
                 said.push(("at the bench".to_owned(), when));
             }
@@ -283,12 +282,8 @@ impl View<'_> {
             EndLabel::line(100.0 * a.confidence, KEPT, kept_by, self.short_date(kept.date)),
         ];
         if kept.low < kept.high {
-            labels.push(EndLabel::area(
-                35.0,
-                BAND,
-                format!("95 % interval of {}", format::confidence(a.confidence)),
-                "",
-            ));
+            let name = format!("95 % interval of {}", format::confidence(a.confidence));
+            labels.push(EndLabel::area(35.0, BAND, name, ""));
         }
         labels.extend(due.zip(self.at.due).map(|(due, answer)| {
             let name = format!("due {}, kept", format::tick_date(due.0, Some(a.start.0.year())));
@@ -338,14 +333,8 @@ impl View<'_> {
         // As high as hours: minutes at the bench are nothing on an axis of weeks. Nor is a day on one of years, where it is two pixels wide.
         let half = (0.002 * axis.scale.high).max(0.44);
         layers.extend(rows().filter(|(.., hours)| *hours > 0.0).map(|(step, date, hours)| {
-            let noon = noon(date);
-            RowLayer::bar(
-                step,
-                ((noon - half).max(0.0), noon + half),
-                0.14 + 0.76 * hours / most,
-                SECOND,
-            )
-            .signed(Sign::Bar)
+            let (noon, tall) = (noon(date), 0.14 + 0.76 * hours / most);
+            RowLayer::bar(step, ((noon - half).max(0.0), noon + half), tall, SECOND).signed(Sign::Bar)
         }));
         layers.push(RowLayer::upright(noon(plan.finish), MEDIAN));
         for row in 0..plan.steps.len() {
@@ -366,10 +355,10 @@ impl View<'_> {
             ),
             share,
             told: self.planned(),
-            text: Some(Text::of(vec![
-                (Sign::Bar, "at the bench that day".into()),
-                (Sign::More, "waits".into()),
-                (Sign::Aim, "start by".into()),
+            text: Some(Text::of([
+                (Sign::Bar, "at the bench that day"),
+                (Sign::More, "waits"),
+                (Sign::Aim, "start by"),
             ])),
             ..Panel::rows(self.names(), layers, axis)
         }

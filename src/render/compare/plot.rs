@@ -191,13 +191,8 @@ impl View<'_> {
         let what = "an hour earns".to_owned();
         if a.bins.width <= 0.0 {
             let said = |(k, e): (usize, &Compared)| {
-                (
-                    e.run.rate.p50,
-                    vec![
-                        ("piece".to_owned(), self.label(k)),
-                        (what.clone(), self.amount(e.run.rate.p50)),
-                    ],
-                )
+                let (piece, rate) = (("piece".to_owned(), self.label(k)), e.run.rate.p50);
+                (rate, vec![piece, (what.clone(), self.amount(rate))])
             };
             let mut told: Vec<(f64, SpotSaid)> = entries().map(said).collect();
             told.sort_by(|one, other| one.0.total_cmp(&other.0));
@@ -278,10 +273,8 @@ impl View<'_> {
         let mut story: Vec<f64> = a.entries.iter().map(|e| e.run.rate.long_run).collect();
         story.push(0.0);
         story.extend(same_target(a));
-        let range = ticks::aired(
-            ticks::range(&story, &all, &all, Stretch { allow: 1.5, show: 0.5 }),
-            0.05,
-        );
+        let range = ticks::range(&story, &all, &all, Stretch { allow: 1.5, show: 0.5 });
+        let range = ticks::aired(range, 0.05);
         let mut layers: Vec<Layer> = Vec::new();
         layers.extend(same_target(a).map(|value| Layer::level(value, TARGET)));
         for (k, e) in a.entries.iter().enumerate().rev().filter(|(_, e)| e.sweep.len() > 1) {
@@ -314,12 +307,9 @@ impl View<'_> {
 /// Places so far off a dot.
 fn around((x, y): (f64, f64), offs: &[f64]) -> Vec<Spot> {
     let across = [(0.0, Side::Center), (6.0, Side::Left), (-6.0, Side::Right)];
-    let places = across.iter().flat_map(|(dx, side)| {
-        offs.iter().map(|dy| Spot {
-            x: X::At(x, *dx),
-            y: Y::At(y, *dy),
-            side: *side,
-        })
+    let places = across.into_iter().flat_map(|(dx, side)| {
+        let spot = move |dy: &f64| (X::At(x, dx), Y::At(y, *dy), side);
+        offs.iter().map(spot).map(|(x, y, side)| Spot { x, y, side })
     });
     places.collect()
 }

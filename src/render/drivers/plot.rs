@@ -81,24 +81,11 @@ struct Gain<'a> {
 
 /// What 10 % less of each is worth, the most first. A step's parts are one row, as the words take it.
 fn gains(answer: &Drivers) -> Vec<Gain<'_>> {
-    let steps = answer.steps.iter().filter_map(|step| {
-        Some(Gain {
-            name: &step.name,
-            worth: step.tenth?,
-            lever: None,
-        })
-    });
-    let others = answer
-        .levers
-        .iter()
-        .filter(|lever| !is_time(lever.kind))
-        .filter_map(|lever| {
-            Some(Gain {
-                name: &lever.name,
-                worth: lever.tenth?,
-                lever: Some(lever),
-            })
-        });
+    let gain = |name, worth, lever| Gain { name, worth, lever };
+    let steps = answer.steps.iter();
+    let steps = steps.filter_map(|step| Some(gain(&step.name, step.tenth?, None)));
+    let others = answer.levers.iter().filter(|lever| !is_time(lever.kind));
+    let others = others.filter_map(|lever| Some(gain(&lever.name, lever.tenth?, Some(lever))));
     let mut all: Vec<Gain<'_>> = steps.chain(others).collect();
     all.sort_by(|a, b| b.worth.mean.total_cmp(&a.worth.mean));
     all.truncate(ROWS);
@@ -156,14 +143,8 @@ impl<'a> View<'a> {
                 whisker(first.low, first.high, 0.0),
             ]);
             let all = format::share_estimate(in_all);
-            layers.push(
-                RowLayer::figure(
-                    row,
-                    format!("{} alone, {all} in all", format::share_estimate(alone)),
-                    LABEL,
-                )
-                .brief(all),
-            );
+            let text = format!("{} alone, {all} in all", format::share_estimate(alone));
+            layers.push(RowLayer::figure(row, text, LABEL).brief(all));
         }
         let names = self.moving.iter().map(|i| i.name.clone()).collect();
         let left_out = self.answer.inputs.iter().filter(|i| i.shares.is_some()).count() - self.moving.len();
@@ -177,10 +158,7 @@ impl<'a> View<'a> {
             title: "What makes batches differ".into(),
             unit: "share of the variance of the hourly rate".into(),
             key: format!("strong alone, faint with others; lines: 95 % intervals{rest}"),
-            text: Some(Text::of(vec![
-                (Sign::Bar, "alone".into()),
-                (Sign::More, "more with others".into()),
-            ])),
+            text: Some(Text::of([(Sign::Bar, "alone"), (Sign::More, "more with others")])),
             ..panel
         })
     }

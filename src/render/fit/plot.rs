@@ -109,20 +109,18 @@ fn against_file(fit: &Fit) -> Option<Panel> {
         key: "dot: the log; line: its 95 % interval; dashed: as expected".into(),
         share: ROW * names.len() as f64,
         told,
-        text: Some(Text::of(vec![
-            (Sign::Median, "log".into()),
-            (Sign::Band, "95 %".into()),
-            (Sign::Aim, "as expected".into()),
+        text: Some(Text::of([
+            (Sign::Median, "log"),
+            (Sign::Band, "95 %"),
+            (Sign::Aim, "as expected"),
         ])),
         ..Panel::rows(names, layers, axis)
     })
 }
 
 fn step(step: &StepFit) -> Panel {
-    let band = step
-        .line
-        .iter()
-        .filter_map(|p| Some((f64::from(p.pieces), p.low?, p.high?)));
+    let band = step.line.iter();
+    let band = band.filter_map(|p| Some((f64::from(p.pieces), p.low?, p.high?)));
     let curve = |of: fn(&LinePoint) -> f64, line| -> Layer {
         let points: Points = step.line.iter().map(|p| (f64::from(p.pieces), Some(of(p)))).collect();
         Layer::curve(points, line)
@@ -146,10 +144,8 @@ fn step(step: &StepFit) -> Panel {
         Along::Pieces => ("minutes an entry, against pieces", "pieces in an entry"),
         Along::Orders => ("minutes an entry, against orders", "orders in an entry"),
     };
-    let highest = step.points.iter().map(|p| p.minutes);
-    let highest = highest
-        .chain(step.line.iter().flat_map(|p| [p.minutes, p.expected]))
-        .fold(0.0, f64::max);
+    let highest = step.line.iter().flat_map(|p| [p.minutes, p.expected]);
+    let highest = highest.chain(step.points.iter().map(|p| p.minutes)).fold(0.0, f64::max);
     let band = step.line.iter().filter_map(|p| p.high).fold(0.0, f64::max);
     let top = 1.05 * highest.max(band.min(1.5 * highest));
     Panel {
@@ -182,24 +178,16 @@ fn labels(end: &LinePoint) -> Vec<EndLabel> {
         EndLabel::line(end.expected, EXPECTED, "file", figure(end.expected)),
     ];
     if let (Some(low), Some(_)) = (end.low, end.high) {
-        ends.push(EndLabel::area(
-            f64::midpoint(low, end.minutes),
-            BAND,
-            "8 jobs in 10",
-            "",
-        ));
+        let middle = f64::midpoint(low, end.minutes);
+        ends.push(EndLabel::area(middle, BAND, "8 jobs in 10", ""));
     }
     ends
 }
 
 /// Pieces of an entry; nothing between whole ones has a figure.
 fn axis(step: &StepFit) -> Axis {
-    let pieces = step
-        .points
-        .iter()
-        .map(|p| p.pieces)
-        .chain(step.line.last().map(|p| p.pieces));
-    let most = pieces.max().unwrap_or(1);
+    let pieces = step.points.iter().map(|p| p.pieces);
+    let most = pieces.chain(step.line.last().map(|p| p.pieces)).max().unwrap_or(1);
     let partly = step.points.iter().any(|p| p.pieces == 0);
     let scale = SizeScale {
         low: if partly { 0.0 } else { 1.0 },

@@ -158,20 +158,15 @@ impl Shown<'_> {
                     .sign(asked.then_some(Sign::Median))
             }));
         }
-        ends.extend(
-            curves
-                .iter()
-                .map(|curve| prices::end(&curve.points, curve.line, &curve.name, |price| self.enough(price))),
-        );
+        let end = |curve: &Curve| prices::end(&curve.points, curve.line, &curve.name, |price| self.enough(price));
+        ends.extend(curves.iter().map(end));
         let gaps = self.gaps(&curves);
         let some = curves.iter().any(|c| c.points.iter().any(|p| p.1.is_some()));
         layers.extend(gaps.iter().map(|(sizes, text)| self.gap_note(sizes, text)));
         layers.extend(self.beyond(range, &curves));
         layers.push(Layer::ends(ends));
-        layers.extend(
-            self.first_paying()
-                .map(|first| Layer::marks(vec![first.into()]).signed(Sign::Row(Mark::Pays))),
-        );
+        let first = self.first_paying();
+        layers.extend(first.map(|first| Layer::marks(vec![first.into()]).signed(Sign::Row(Mark::Pays))));
         let axis = Axis::sizes(&self.sizes, self.few());
         let axis = match a.made_for {
             MadeFor::Batches => axis,
@@ -208,15 +203,11 @@ impl Shown<'_> {
         let confidences = self.confidences();
         let (least, most) = (*confidences.first()?, *confidences.last()?);
         let endless = |price: Option<f64>| price.unwrap_or(f64::INFINITY);
-        let points: Ranges = self
-            .answer
-            .sizes
-            .iter()
-            .map(|s| {
-                let at = |q| endless(at_confidence(s, q).price);
-                (f64::from(s.size), at(least), at(most))
-            })
-            .collect();
+        let range = |s: &SizeFloors| {
+            let at = |q| endless(at_confidence(s, q).price);
+            (f64::from(s.size), at(least), at(most))
+        };
+        let points = self.answer.sizes.iter().map(range).collect();
         Some(Layer::spread(points).signed(Sign::Band))
     }
 
@@ -289,10 +280,8 @@ impl Shown<'_> {
 
     fn gap_note(&self, sizes: &[u32], text: &str) -> Layer {
         let across = [(X::At(sizes[0].into(), 8.0), Side::Left), (X::Right(8.0), Side::Right)];
-        Layer::note(
-            vec![(text.to_owned(), LABEL.of(ASKED))],
-            spots(&shares([0.06, 0.13, 0.2, 0.3, 0.5]), &across),
-        )
+        let places = spots(&shares([0.06, 0.13, 0.2, 0.3, 0.5]), &across);
+        Layer::note([(text.to_owned(), LABEL.of(ASKED))], places)
     }
 
     /// Says what lies above the panel.
@@ -309,13 +298,8 @@ impl Shown<'_> {
             (X::Within(size, 6.0), Side::Left),
             (X::Right(8.0), Side::Right),
         ];
-        Some(
-            Layer::note(
-                vec![(text, LABEL.of(MUTED))],
-                spots(&[14.0, 36.0, 62.0].map(Y::Top), &across),
-            )
-            .towards(Way::Up),
-        )
+        let places = spots(&[14.0, 36.0, 62.0].map(Y::Top), &across);
+        Some(Layer::note([(text, LABEL.of(MUTED))], places).towards(Way::Up))
     }
 }
 

@@ -222,10 +222,8 @@ impl View<'_> {
         let here = a.by_size.iter().find(|s| s.size == a.size);
         let mut story = vec![0.0];
         story.extend(here.into_iter().flat_map(gains));
-        let range = ticks::aired(
-            ticks::range(&story, &all, &all, Stretch { allow: 4.0, show: 0.5 }),
-            0.05,
-        );
+        let range = ticks::range(&story, &all, &all, Stretch { allow: 4.0, show: 0.5 });
+        let range = ticks::aired(range, 0.05);
         let mut layers = vec![Layer::level(0.0, WITHOUT)];
         layers.extend(solid_first(a.courses.len()).map(|k| {
             let points = a.by_size.iter().map(|s| (f64::from(s.size), gain(s, k)));

@@ -117,10 +117,8 @@ impl<'a> View<'a> {
     }
 
     fn begins(&self) -> impl Iterator<Item = Layer> {
-        self.over
-            .crossings
-            .iter()
-            .map(|crossing| Layer::upright(crossing.value, BEST))
+        let crossings = self.over.crossings.iter();
+        crossings.map(|crossing| Layer::upright(crossing.value, BEST))
     }
 
     fn curve(&self, of: impl Fn(&OverPoint) -> Option<f64>, line: Line, sign: Option<Sign>) -> Layer {
@@ -203,16 +201,15 @@ impl<'a> View<'a> {
             figure: String::new(),
         };
         Text {
-            legend: vec![
-                (Sign::Median, "median".into()),
-                (Sign::Band, "8 batches in 10".into()),
-                (Sign::Target, "target".into()),
-            ],
             rows: shown(self.over)
                 .into_iter()
                 .map(|k| row(&self.over.points[k]))
                 .collect(),
-            ..Text::default()
+            ..Text::of([
+                (Sign::Median, "median"),
+                (Sign::Band, "8 batches in 10"),
+                (Sign::Target, "target"),
+            ])
         }
     }
 

@@ -17,9 +17,9 @@ pub(in crate::render) struct Text {
 
 impl Text {
     /// With such a legend and nothing else.
-    pub(in crate::render) fn of(legend: Vec<(Sign, String)>) -> Self {
+    pub(in crate::render) fn of<S: Into<String>>(legend: impl IntoIterator<Item = (Sign, S)>) -> Self {
         Self {
-            legend,
+            legend: legend.into_iter().map(|(sign, words)| (sign, words.into())).collect(),
             ..Self::default()
         }
     }

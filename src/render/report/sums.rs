@@ -353,20 +353,12 @@ impl Batch<'_> {
 
     fn income(&self) -> String {
         let (first, ways) = (self.places.ways, self.sums.ways.len());
-        let of = |column| range(first, ways, column);
         let (pieces, orders) = (self.counted(2, ways), self.counted(3, ways));
+        let [price, fee, paid, charged, returned, tip, kept] =
+            [1, 4, 5, 6, 7, 8, 10].map(|column| range(first, ways, column));
         format!(
-            "=SUMPRODUCT({},{},{pieces})+SUMPRODUCT({},{},{orders})+SUMPRODUCT({},{orders})-SUMPRODUCT({},{},{orders})\
-             -SUMPRODUCT({},{orders})-SUMPRODUCT({},{orders})",
-            of(1),
-            of(10),
-            of(6),
-            of(10),
-            of(8),
-            of(8),
-            of(7),
-            of(4),
-            of(5),
+            "=SUMPRODUCT({price},{kept},{pieces})+SUMPRODUCT({charged},{kept},{orders})+SUMPRODUCT({tip},{orders})\
+             -SUMPRODUCT({tip},{returned},{orders})-SUMPRODUCT({fee},{orders})-SUMPRODUCT({paid},{orders})",
         )
     }
 

@@ -77,17 +77,12 @@ impl View<'_> {
         let mut all = means.clone();
         all.extend(a.sizes.iter().flat_map(|s| [s.surplus_p10, s.surplus_p90]));
         let story = [0.0, self.best.surplus_p10, self.best.surplus_p90];
-        let range = ticks::aired(
-            ticks::range(&story, &means, &all, Stretch { allow: 1.5, show: 0.6 }),
-            0.04,
-        );
+        let range = ticks::range(&story, &means, &all, Stretch { allow: 1.5, show: 0.6 });
+        let range = ticks::aired(range, 0.04);
         let mut layers = vec![Layer::band(self.ranges(|s| (s.surplus_p10, s.surplus_p90)), BAND).signed(Sign::Band)];
+        let batch = capital(&batch_of(self.best.size));
         let said = [
-            format!(
-                "{}: {}",
-                capital(&batch_of(self.best.size)),
-                self.by.amount(self.best.surplus.mean)
-            ),
+            format!("{batch}: {}", self.by.amount(self.best.surplus.mean)),
             format!("sells out in {} of seasons", format::share(self.best.sold_out.share)),
         ];
         // Where there is no free place beside the line, in a corner: the words say which batch it is.
@@ -203,10 +198,8 @@ impl View<'_> {
             if beyond {
                 let guessed = |x: f64| if side == Side::Left { x >= border } else { x <= border };
                 layers.push(Layer::curve(line(&guessed), GUESSED));
-                let places = spots(
-                    &shares([0.24, 0.36, 0.06, 0.7, 0.82, 0.94]),
-                    &[(X::At(border, off), side)],
-                );
+                let heights = shares([0.24, 0.36, 0.06, 0.7, 0.82, 0.94]);
+                let places = spots(&heights, &[(X::At(border, off), side)]);
                 layers.push(Layer::note([("only a guess".to_owned(), LABEL.of(MUTED))], places));
             }
         }
@@ -234,11 +227,8 @@ impl View<'_> {
     fn best_price(&self, prices: &PriceResponse) -> Vec<Layer> {
         if let Some(best) = prices.best {
             let color = palette::best(best.surplus.mean);
-            let first = format!(
-                "{} with a batch of {}",
-                self.by.amount(best.price),
-                format::count(best.size.into())
-            );
+            let (price, n) = (self.by.amount(best.price), format::count(best.size.into()));
+            let first = format!("{price} with a batch of {n}");
             let second = format!("would leave {}", self.by.amount(best.surplus.mean));
             vec![
                 Layer::upright(best.price, Line { color, ..BEST }),

@@ -3,13 +3,13 @@
 use super::{headline, keeps};
 use crate::render::figure::Mark;
 use crate::render::format;
-use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
+use crate::render::plot::palette::{ASKED, BAND, Color, INK, MAIN, MUTED, PAYS};
 use crate::render::plot::{
-    Axis, BEST, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Sign, SpotSaid, TARGET, Text, Way,
-    beside_line, beyond, minus, sentence, within,
+    Axis, BEST, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Sign, SpotSaid, TARGET, Text, Way,
+    beside_line, beyond, minus, sentence,
 };
 use crate::sales::answer::Sold;
-use crate::sales::count::Between;
+use crate::sales::count::{AtPrice, Between};
 use crate::sales::price::{Best, CurvePoint};
 
 const CURVE: Line = Line::solid(MAIN, 2.8);
@@ -55,6 +55,20 @@ struct View<'a> {
     axis: Axis,
 }
 
+/// What a panel shows of an estimate by price.
+struct Estimate<'a> {
+    of: fn(&CurvePoint) -> &Between,
+    write: fn(f64) -> String,
+    /// What was found at each price tried.
+    dots: Vec<((f64, f64), Color)>,
+    /// Its name at the end of its curve, and what is said of each price.
+    name: &'a str,
+    told: &'a str,
+    /// Whether it stands in text.
+    signed: bool,
+    share: f64,
+}
+
 impl View<'_> {
     fn points(&self, of: impl Fn(&CurvePoint) -> f64) -> Points {
         self.sold.curve.iter().map(|p| (p.price, Some(of(p)))).collect()
@@ -79,14 +93,8 @@ impl View<'_> {
         each.collect()
     }
 
-    fn band(&self, of: impl Fn(&CurvePoint) -> (f64, f64), most: f64) -> Ranges {
-        let ends = self.sold.curve.iter().map(|p| (p.price, of(p)));
-        ends.map(|(price, (low, high))| (price, low.min(most), high.min(most)))
-            .collect()
-    }
-
     fn shows(&self, price: f64) -> bool {
-        within((self.axis.scale.low, self.axis.scale.high), price)
+        self.axis.scale.holds(price)
     }
 
     /// Upright lines at the file's price and at the best one, as far as the axis goes.
@@ -103,66 +111,64 @@ impl View<'_> {
         layers
     }
 
-    /// The highest value that is shown: the curve's, and of what is far above it no more than twice that.
-    fn top(curve: impl Iterator<Item = f64>, others: impl Iterator<Item = f64>) -> f64 {
-        let most = curve.filter(|v| v.is_finite()).fold(0.0, f64::max);
-        let others = others.filter(|v| v.is_finite()).fold(0.0, f64::max);
-        most.max(others.min(2.0 * most)).max(1e-9) * 1.05
-    }
-
     /// Says how far dots and bands go beyond the top of their panel.
-    fn beyond(
-        &self,
-        dots: &[(f64, f64)],
-        ends: impl Fn(&CurvePoint) -> Option<f64>,
-        top: f64,
-        written: impl Fn(f64) -> String,
-    ) -> Option<Layer> {
-        let ends = self
-            .sold
-            .curve
-            .iter()
-            .map(|p| (p.price, ends(p).unwrap_or(f64::INFINITY)));
-        let all = dots.iter().copied().filter(|dot| self.shows(dot.0)).chain(ends);
-        let mut cut: Vec<(f64, f64)> = all.filter(|(_, value)| *value > top).collect();
+    fn beyond(&self, shown: &Estimate<'_>, top: f64) -> Option<Layer> {
+        let ends = self.sold.curve.iter();
+        let ends = ends.map(|p| (p.price, (shown.of)(p).high.unwrap_or(f64::INFINITY)));
+        let dots = shown.dots.iter().map(|dot| dot.0).filter(|dot| self.shows(dot.0));
+        let mut cut: Vec<(f64, f64)> = dots.chain(ends).filter(|(_, value)| *value > top).collect();
         cut.sort_by(|a, b| a.0.total_cmp(&b.0));
         let (first, last) = (cut.first()?.0, cut.last()?.0);
         let (price, most) = *cut.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
         let text = if most.is_finite() {
             let price = format::typed_money(price, &self.sold.currency);
-            format!("up to {} at {price}", written(most))
+            format!("up to {} at {price}", (shown.write)(most))
         } else {
             "without an upper end".to_owned()
         };
         Some(beyond(text, Way::Up, first, last))
     }
 
-    fn buyers(&self) -> Panel {
-        let (sold, curve) = (self.sold, &self.sold.curve);
-        let scale = sold.buyers.map_or(1.0, |b| b.open_at_once);
-        let tried = |outlets: bool| sold.counted.prices.iter().filter(move |p| outlets || p.days > 0.0);
-        // What one offer sold, as many offers as are open at once.
-        let dots: Vec<(f64, f64)> = tried(false).map(|p| (p.price, p.a_week.value * scale)).collect();
-        let high = curve.iter().filter_map(|p| p.buyers.high);
-        let top = Self::top(
-            curve.iter().map(|p| p.buyers.value),
-            high.chain(dots.iter().map(|d| d.1)),
-        );
-        let ends = |b: &Between| (b.low.unwrap_or(0.0), b.high.unwrap_or(top));
-        let mut layers = vec![Layer::band(self.band(|p| ends(&p.buyers), top), BAND).signed(Sign::Band)];
-        layers.extend(self.uprights(true));
-        layers.push(Layer::curve(self.points(|p| p.buyers.value), CURVE).signed(Sign::Median));
-        let shown = dots.iter().filter(|(price, value)| *value <= top && self.shows(*price));
-        layers.extend(shown.map(|dot| Layer::dot(*dot, 4.5, INK)));
-        layers.extend(self.beyond(&dots, |p| p.buyers.high, top, format::often));
-        layers.extend(curve.last().map(|end| {
-            Layer::ends(vec![EndLabel::line(
-                end.buyers.value,
-                CURVE,
-                "asked for",
-                format::often(end.buyers.value),
-            )])
+    /// The panel of an estimate by price: its band, its curve, what was found at each price tried as dots, and the file's price.
+    fn estimate(&self, shown: &Estimate<'_>) -> Panel {
+        let (of, write) = (shown.of, shown.write);
+        let curve = || self.sold.curve.iter().map(of);
+        let most = curve().map(|b| b.value).filter(|v| v.is_finite()).fold(0.0, f64::max);
+        let others = curve().filter_map(|b| b.high).chain(shown.dots.iter().map(|d| d.0.1));
+        let others = others.filter(|v| v.is_finite()).fold(0.0, f64::max);
+        // Of what is far above the curve no more is shown than twice that.
+        let top = most.max(others.min(2.0 * most)).max(1e-9) * 1.05;
+        let ends = |p: &CurvePoint| {
+            let (low, high) = (of(p).low.unwrap_or(0.0), of(p).high.unwrap_or(top));
+            (p.price, low.min(top), high.min(top))
+        };
+        let band = self.sold.curve.iter().map(ends).collect();
+        let sign = |sign| shown.signed.then_some(sign);
+        let mut layers = vec![Layer::band(band, BAND).sign(sign(Sign::Band))];
+        layers.extend(self.uprights(shown.signed));
+        layers.push(Layer::curve(self.points(|p| of(p).value), CURVE).sign(sign(Sign::Median)));
+        let dots = shown.dots.iter();
+        let dots = dots.filter(|((price, value), _)| *value <= top && self.shows(*price));
+        layers.extend(dots.map(|(at, color)| Layer::dot(*at, 4.5, *color)));
+        layers.extend(self.beyond(shown, top));
+        layers.extend(self.sold.curve.last().map(|end| {
+            let value = of(end).value;
+            Layer::ends(vec![EndLabel::line(value, CURVE, shown.name, write(value))])
         }));
+        Panel {
+            told: self.told(
+                shown.told,
+                |p| (write(of(p).value), span_of(of(p), write)),
+                "95 % interval",
+            ),
+            ..Panel::curves(shown.share, &self.axis, (0.0, top), layers)
+        }
+    }
+
+    fn buyers(&self) -> Panel {
+        let sold = self.sold;
+        let scale = sold.buyers.map_or(1.0, |b| b.open_at_once);
+        let tried = sold.counted.prices.iter().filter(|p| p.days > 0.0);
         let mut legend = vec![
             (Sign::Median, "asked for".to_owned()),
             (Sign::Band, "95 times in 100".to_owned()),
@@ -176,74 +182,38 @@ impl View<'_> {
             unit: "pieces a week".into(),
             key: "shaded: 95 times in 100; dots: what sold at each price in each outlet".into(),
             text: Some(Text::of(legend)),
-            told: self.told(
-                "asked for a week",
-                |p| (format::often(p.buyers.value), span_of(&p.buyers, format::often)),
-                "95 % interval",
-            ),
-            ..Panel::curves(0.36, &self.axis, (0.0, top), layers)
+            ..self.estimate(&Estimate {
+                of: |p| &p.buyers,
+                write: format::often,
+                // What one offer sold, as many offers as are open at once.
+                dots: tried.map(|p| ((p.price, p.a_week.value * scale), INK)).collect(),
+                name: "asked for",
+                told: "asked for a week",
+                signed: true,
+                share: 0.36,
+            })
         }
     }
 
     fn days(&self) -> Panel {
-        let curve = &self.sold.curve;
-        let dots: Vec<(f64, f64, bool)> = self
-            .sold
-            .counted
-            .prices
-            .iter()
-            .filter(|p| p.days > 0.0)
-            .map(|p| {
-                (
-                    p.price,
-                    p.days_a_sale.unwrap_or(p.days) * std::f64::consts::LN_2,
-                    p.sold > 0,
-                )
-            })
-            .collect();
-        let top = Self::top(
-            curve.iter().map(|p| p.half_sold_days.value),
-            curve
-                .iter()
-                .filter_map(|p| p.half_sold_days.high)
-                .chain(dots.iter().map(|d| d.1)),
-        );
-        let ends = |b: &Between| (b.low.unwrap_or(0.0), b.high.unwrap_or(top));
-        let mut layers = vec![Layer::band(self.band(|p| ends(&p.half_sold_days), top), BAND)];
-        layers.extend(self.uprights(false));
-        layers.push(Layer::curve(self.points(|p| p.half_sold_days.value), CURVE));
-        let shown = dots
-            .iter()
-            .filter(|(price, value, _)| *value <= top && self.shows(*price));
-        layers.extend(
-            shown.map(|(price, value, sold)| Layer::dot((*price, *value), 4.5, if *sold { INK } else { MUTED })),
-        );
-        let places: Vec<(f64, f64)> = dots.iter().map(|(price, value, _)| (*price, *value)).collect();
-        layers.extend(self.beyond(&places, |p| p.half_sold_days.high, top, format::days));
-        layers.extend(curve.last().map(|end| {
-            let figure = format::days(end.half_sold_days.value);
-            Layer::ends(vec![EndLabel::line(
-                end.half_sold_days.value,
-                CURVE,
-                "half sold",
-                figure,
-            )])
-        }));
+        let tried = self.sold.counted.prices.iter().filter(|p| p.days > 0.0);
+        let dot = |p: &AtPrice| {
+            let half = p.days_a_sale.unwrap_or(p.days) * std::f64::consts::LN_2;
+            ((p.price, half), if p.sold > 0 { INK } else { MUTED })
+        };
         Panel {
             title: "Days to a sale".into(),
             unit: "days until half of the offers have sold a piece".into(),
             key: "shaded: 95 times in 100; dots: each price in each outlet alone, grey where nothing sold yet".into(),
-            told: self.told(
-                "half have sold after",
-                |p| {
-                    (
-                        format::days(p.half_sold_days.value),
-                        span_of(&p.half_sold_days, format::days),
-                    )
-                },
-                "95 % interval",
-            ),
-            ..Panel::curves(0.3, &self.axis, (0.0, top), layers)
+            ..self.estimate(&Estimate {
+                of: |p| &p.half_sold_days,
+                write: format::days,
+                dots: tried.map(dot).collect(),
+                name: "half sold",
+                told: "half have sold after",
+                signed: false,
+                share: 0.3,
+            })
         }
     }
 
@@ -254,30 +224,15 @@ impl View<'_> {
         let highs = curve.iter().map(|p| p.leaves_tenths[1].max(p.leaves_tenths[0]));
         let (low, high) = (lows.fold(0.0, f64::min), highs.fold(0.0, f64::max));
         let air = 0.05 * (high - low).max(1e-9);
-        let mut layers = vec![
-            Layer::band(
-                curve
-                    .iter()
-                    .map(|p| (p.price, p.leaves_tenths[0], p.leaves_tenths[1]))
-                    .collect(),
-                BAND,
-            ),
-            Layer::level(0.0, TARGET),
-        ];
+        let tenths = curve.iter().map(|p| (p.price, p.leaves_tenths[0], p.leaves_tenths[1]));
+        let mut layers = vec![Layer::band(tenths.collect(), BAND), Layer::level(0.0, TARGET)];
         layers.extend(self.uprights(false));
         layers.push(Layer::curve(self.points(|p| p.leaves), CURVE));
         layers.push(Layer::dot((best.price, best.leaves), 5.5, PAYS));
+        let leaves = format!("{}: {}", format::money(best.price, currency), write(best.leaves));
+        let regret = format!("not knowing better costs {}", write(best.regret));
         layers.push(Layer::note(
-            [
-                (
-                    format!("{}: {}", format::money(best.price, currency), write(best.leaves)),
-                    STRONG.of(PAYS),
-                ),
-                (
-                    format!("not knowing better costs {}", write(best.regret)),
-                    LABEL.of(INK),
-                ),
-            ],
+            [(leaves, STRONG.of(PAYS)), (regret, LABEL.of(INK))],
             beside_line(best.price, 9.0),
         ));
         if self.shows(self.sold.price) {

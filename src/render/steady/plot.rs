@@ -70,28 +70,19 @@ impl View<'_> {
         let least = self.best.setup_a_year + self.best.holding_a_year;
         // One piece at a time costs many times as much: what matters is the trough.
         let most = sums.iter().copied().fold(least, f64::max);
-        let (_, high) = ticks::range(
-            &[0.0, most.min(3.0 * least)],
-            &sums,
-            &sums,
-            Stretch { allow: 0.3, show: 0.1 },
-        );
-        let part = |of: &dyn Fn(&SteadySize) -> (f64, f64)| -> Vec<(f64, f64, f64)> {
-            let range = |s: &SteadySize| (f64::from(s.size), of(s).0, of(s).1);
-            a.sizes.iter().map(range).collect()
-        };
+        let story = [0.0, most.min(3.0 * least)];
+        let (_, high) = ticks::range(&story, &sums, &sums, Stretch { allow: 0.3, show: 0.1 });
+        let sized = |s: &SteadySize| f64::from(s.size);
+        let holding = a.sizes.iter().map(|s| (sized(s), 0.0, s.holding_a_year));
+        let setups = a.sizes.iter();
+        let setups = setups.map(|s| (sized(s), s.holding_a_year, s.holding_a_year + s.setup_a_year));
         let areas = [
-            (PARTS[1], "holding", part(&|s| (0.0, s.holding_a_year))),
-            (
-                PARTS[4],
-                "setups",
-                part(&|s| (s.holding_a_year, s.holding_a_year + s.setup_a_year)),
-            ),
+            (PARTS[1], "holding", holding.collect()),
+            (PARTS[4], "setups", setups.collect()),
         ];
         let (mut layers, ends) = by_size::areas(areas, |value| self.by.amount(value));
         layers.extend(self.by.best_line_over_areas());
-        let scale = self.by.axis.scale;
-        let textbook = a.textbook.filter(|t| t.batch >= scale.low && t.batch <= scale.high);
+        let textbook = a.textbook.filter(|t| self.by.axis.scale.holds(t.batch));
         layers.extend(textbook.into_iter().flat_map(|t| {
             let lines = [UNDER, TEXTBOOK].map(|line| Layer::upright(t.batch, line));
             lines
@@ -104,13 +95,9 @@ impl View<'_> {
             let mut places = beside_line(t.batch, 9.0);
             // Above the trough there is free ground.
             places.rotate_left(4);
-            Layer::note(
-                [
-                    (format!("textbook: {}", format::mean_count(t.batch)), STRONG.of(ASKED)),
-                    (format!("{} a year", self.by.amount(t.yearly_cost)), LABEL.of(INK)),
-                ],
-                places,
-            )
+            let batch = format!("textbook: {}", format::mean_count(t.batch));
+            let cost = format!("{} a year", self.by.amount(t.yearly_cost));
+            Layer::note([(batch, STRONG.of(ASKED)), (cost, LABEL.of(INK))], places)
         }));
         layers.push(Layer::ends(ends));
         Panel {
@@ -127,20 +114,13 @@ impl View<'_> {
         let range = ticks::range(&[0.0, best], &values, &values, Stretch { allow: 0.6, show: 0.4 });
         let range = ticks::aired(range, 0.06);
         let mut layers = self.short_strips();
+        let n = format::count(self.best.size.into());
         let said = [
-            format!(
-                "{} at a time: {}",
-                format::count(self.best.size.into()),
-                self.by.amount(best)
-            ),
+            format!("{n} at a time: {}", self.by.amount(best)),
             format!("every {}", format::weeks(self.best.weeks)),
         ];
-        layers.extend(self.by.surplus(
-            self.points(|s| s.surplus_a_year.mean),
-            Some(&self.nearly()),
-            said,
-            self.by.beside_best(),
-        ));
+        let (points, places) = (self.points(|s| s.surplus_a_year.mean), self.by.beside_best());
+        layers.extend(self.by.surplus(points, Some(&self.nearly()), said, places));
         if let Some(last) = a.sizes.iter().rfind(|s| !s.fits) {
             let across = [(X::Left(8.0), Side::Left), (X::At(last.size.into(), 8.0), Side::Left)];
             let text = "bench hours do not suffice".to_owned();

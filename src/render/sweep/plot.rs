@@ -128,16 +128,12 @@ impl<'a> View<'a> {
         let mut story = vec![0.0, a.target];
         let paying = a.sizes.iter().filter(|s| Some(s.size) == a.first_paying_size);
         story.extend(paying.map(|s| s.rate.p50));
-        let range = ticks::aired(
-            ticks::range(&story, &medians, &all, Stretch { allow: 2.0, show: 0.6 }),
-            0.04,
-        );
+        let range = ticks::range(&story, &medians, &all, Stretch { allow: 2.0, show: 0.6 });
+        let range = ticks::aired(range, 0.04);
         let shown = |v: f64| v.clamp(range.0, range.1);
         let apart = |f: fn(&SizeAnswer) -> f64, g: fn(&SizeAnswer) -> f64| {
-            let gaps = a
-                .sizes
-                .iter()
-                .map(|s| (shown(f(s)) - shown(g(s))).abs() / (range.1 - range.0));
+            let sizes = a.sizes.iter();
+            let gaps = sizes.map(|s| (shown(f(s)) - shown(g(s))).abs() / (range.1 - range.0));
             gaps.filter(|d| d.is_finite()).fold(0.0, f64::max)
         };
         let one_curve = apart(|s| s.rate.p50, |s| s.rate.long_run) < SAME;
@@ -150,20 +146,14 @@ impl<'a> View<'a> {
             layers.push(Layer::level(a.ceiling, CEILING));
         }
         layers.push(Layer::level(a.target, TARGET).signed(Sign::Target));
-        layers.push(
-            Layer::curve(self.points(|s| Some(s.rate.p50)), MEDIAN)
-                .dots(self.few)
-                .signed(Sign::Median),
-        );
+        let median = Layer::curve(self.points(|s| Some(s.rate.p50)), MEDIAN).dots(self.few);
+        layers.push(median.signed(Sign::Median));
         if !one_curve {
             layers.push(Layer::curve(self.points(|s| Some(s.rate.long_run)), LONG_RUN));
         }
         layers.extend(self.first_paying(range));
-        layers.extend(
-            [Way::Down, Way::Up]
-                .into_iter()
-                .filter_map(|way| self.rate_cut(range, way)),
-        );
+        layers.extend(self.rate_cut(range, Way::Down));
+        layers.extend(self.rate_cut(range, Way::Up));
         layers.push(Layer::ends(self.rate_ends(range, one_curve, no_band)));
         Panel {
             title: "What an hour earns".into(),
@@ -367,9 +357,8 @@ impl<'a> View<'a> {
         let by_confidence = self.floor_curves();
         let found = |asked: bool| -> Vec<f64> {
             let curves = by_confidence.iter().filter(|c| !asked || self.is_asked(c.0));
-            curves
-                .flat_map(|(_, points)| points.iter().filter_map(|p| p.1))
-                .collect()
+            let points = curves.flat_map(|(_, points)| points);
+            points.filter_map(|p| p.1).collect()
         };
         let story = [a.price, 0.8 * a.price, 1.1 * a.price];
         let range = ticks::range(&story, &found(true), &found(false), Stretch { allow: 4.0, show: 1.0 });
@@ -381,31 +370,20 @@ impl<'a> View<'a> {
         let place = |v: f64| v.clamp(range.0, range.1) / (range.1 - range.0);
         let same = |one: f64, other: f64| (place(one) - place(other)).abs() < SAME;
         let one_curve = prices::all_one(by_confidence.iter().map(|c| &c.1), same);
-        let drawn = if one_curve {
-            &by_confidence[..1]
-        } else {
-            &by_confidence[..]
-        };
-        for (i, (confidence, points)) in drawn.iter().enumerate() {
-            let (line, name) = if one_curve {
-                let none = points.iter().all(|p| p.1.is_none());
-                let least = format!("in {} of batches or more", format::confidence(*confidence));
-                (MEDIAN, if none { least } else { "in every batch".to_owned() })
-            } else {
-                (
-                    floor_line(i, by_confidence.len(), self.is_asked(*confidence)),
-                    format!("in {} of batches", format::confidence(*confidence)),
-                )
+        let all = by_confidence.len();
+        for (i, (confidence, points)) in by_confidence.iter().enumerate().take(if one_curve { 1 } else { all }) {
+            let name = format!("in {} of batches", format::confidence(*confidence));
+            let (line, name) = match (one_curve, points.iter().all(|p| p.1.is_none())) {
+                (true, true) => (MEDIAN, format!("{name} or more")),
+                (true, false) => (MEDIAN, "in every batch".to_owned()),
+                (false, _) => (floor_line(i, all, self.is_asked(*confidence)), name),
             };
             layers.push(Layer::curve(points.clone(), line).dots(self.few));
             ends.push(prices::end(points, line, name, |price| self.enough(price)));
         }
         layers.extend(self.floor_gaps(&by_confidence));
-        layers.extend(
-            [Way::Up, Way::Down]
-                .into_iter()
-                .filter_map(|way| self.floor_cut(range, &by_confidence, way)),
-        );
+        layers.extend(self.floor_cut(range, &by_confidence, Way::Up));
+        layers.extend(self.floor_cut(range, &by_confidence, Way::Down));
         layers.push(Layer::ends(ends));
         Panel {
             title: format!(
@@ -421,15 +399,13 @@ impl<'a> View<'a> {
     fn floor_gaps(&self, curves: &[FloorCurve]) -> Vec<Layer> {
         let gaps = prices::gaps(curves.iter().map(|c| &c.1), &self.sizes);
         let note = |(curve, sizes): (usize, Vec<u32>)| {
-            let share = format::confidence(curves[curve].0);
-            let text = if sizes.len() == self.sizes.len() {
-                format!("no price does it in {share} of batches, at any size")
+            let at = if sizes.len() == self.sizes.len() {
+                ", at any size".to_owned()
             } else {
-                format!(
-                    "no price does it in {share} of batches at {}",
-                    sizes_named(&sizes, &self.sizes)
-                )
+                format!(" at {}", sizes_named(&sizes, &self.sizes))
             };
+            let share = format::confidence(curves[curve].0);
+            let text = format!("no price does it in {share} of batches{at}");
             let across = [
                 (X::At(sizes[0].into(), 8.0), Side::Left),
                 (X::Right(8.0), Side::Right),
