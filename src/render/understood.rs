@@ -168,9 +168,10 @@ fn batch(scenario: &Scenario) -> String {
     format!("{sizes} {spoiled} {runs}")
 }
 
-/// One part of a step.
+/// One part of a step, or of what an order takes through a channel.
 struct PartLine<'a> {
-    step: &'a Step,
+    /// Whose it is.
+    of: &'a str,
     part: &'static str,
     /// Low, likely and high.
     three: [String; 3],
@@ -179,22 +180,35 @@ struct PartLine<'a> {
 
 fn steps(scenario: &Scenario) -> Table<'_, PartLine<'_>> {
     let rows = scenario.steps.iter().flat_map(part_lines);
+    let logged = scenario
+        .steps
+        .iter()
+        .flat_map(parts)
+        .any(|(_, spread)| is_logged(spread));
+    Table::new("Steps", &(), "", rows, part_columns("step", logged)).titled(true)
+}
+
+/// Whose it is, under such a head, which part, and what is said of it.
+fn part_columns<'a>(head: &str, logged: bool) -> Columns<'a, PartLine<'a>> {
     let mut c: Columns<'_, PartLine<'_>> = Columns::default();
-    c.said("step", move |line| line.step.name.as_str().into())
-        .plain("step")
-        .once()
-        .breaks(12);
-    c.said("part", move |line| line.part.into()).plain("part");
-    let times = |s: &Step| {
-        [&s.once, &s.setup, &s.each, &s.per_order, &s.wait]
-            .into_iter()
-            .any(is_logged)
-    };
-    three_columns(&mut c, scenario.steps.iter().any(times), |line| &line.three);
-    c.said("besides", move |line| line.besides.as_str().into())
+    c.said("of", |line| line.of.into()).plain(head).once().breaks(12);
+    c.said("part", |line| line.part.into()).plain("part");
+    three_columns(&mut c, logged, |line| &line.three);
+    c.said("besides", |line| line.besides.as_str().into())
         .plain("besides")
         .breaks(14);
-    Table::new("Steps", &(), "", rows, c).titled(true)
+    c
+}
+
+/// What takes time at a step.
+fn parts(step: &Step) -> [(&'static str, &Spread); 5] {
+    [
+        ("once", &step.once),
+        ("setup", &step.setup),
+        ("each", &step.each),
+        ("per order", &step.per_order),
+        ("wait", &step.wait),
+    ]
 }
 
 /// Low, likely and high, with what a logged range says.
@@ -213,18 +227,11 @@ fn three_columns<'a, R: 'a>(c: &mut Columns<'a, R>, logged: bool, three: impl Fn
 }
 
 fn part_lines(step: &Step) -> Vec<PartLine<'_>> {
-    let parts = [
-        ("once", &step.once),
-        ("setup", &step.setup),
-        ("each", &step.each),
-        ("per order", &step.per_order),
-        ("wait", &step.wait),
-    ];
-    let mut lines: Vec<PartLine<'_>> = parts
+    let mut lines: Vec<PartLine<'_>> = parts(step)
         .into_iter()
         .filter(|(_, spread)| !spread.is_zero())
         .map(|(part, spread)| PartLine {
-            step,
+            of: &step.name,
             part,
             three: three(spread, if part == "wait" { clock } else { hands }),
             besides: shape(spread),
@@ -232,7 +239,7 @@ fn part_lines(step: &Step) -> Vec<PartLine<'_>> {
         .collect();
     if lines.is_empty() {
         lines.push(PartLine {
-            step,
+            of: &step.name,
             part: "no time",
             three: Default::default(),
             besides: String::new(),
