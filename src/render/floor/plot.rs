@@ -5,6 +5,7 @@ use crate::questions::floor::{Floors, MadeFor, SizeFloors};
 use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, MAIN, MUTED, STEPS};
+use crate::render::plot::prices::Curve;
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
     Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, Ranges, Side, Sign, TARGET, Text, TextRow, Way, X, Y,
@@ -17,7 +18,6 @@ const LONE: f64 = 60.0;
 const FEW: usize = 12;
 
 const LONG_RUN: Line = Line::dashed(MUTED, 2.2, 2.0, 4.0);
-const CERTAIN: Line = Line::solid(MAIN, 3.0);
 
 /// The whole plot; nothing where there are no sizes.
 pub(super) fn plot(answer: &Floors) -> Option<Plot> {
@@ -52,15 +52,6 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
 struct Shown<'a> {
     answer: &'a Floors,
     sizes: Vec<u32>,
-}
-
-/// Name, line and price by size.
-struct Curve {
-    name: String,
-    line: Line,
-    points: Points,
-    /// It is the one that was asked for.
-    asked: bool,
 }
 
 impl Shown<'_> {
@@ -110,26 +101,16 @@ impl Shown<'_> {
             points: self.points(|s| s.long_run.price),
             asked: false,
         });
-        if !certain(&curves) {
-            return curves;
-        }
-        curves.truncate(1);
-        for curve in &mut curves {
-            let name = if curve.points.iter().all(|p| p.1.is_none()) {
-                format!("{} or more", curve.name)
-            } else {
-                format!("in all {many}")
-            };
-            (curve.name, curve.line, curve.asked) = (name, CERTAIN, true);
+        if certain(&curves) {
+            return vec![curves[0].alone(format!("in all {many}"))];
         }
         curves
     }
 
     fn range(&self, curves: &[Curve]) -> (f64, f64) {
         let a = self.answer;
-        let values = |points: &Points| points.iter().filter_map(|p| p.1).collect::<Vec<f64>>();
-        let all: Vec<f64> = curves.iter().flat_map(|c| values(&c.points)).collect();
-        let asked = values(&self.points(|s| s.floor_asked.price));
+        let all: Vec<f64> = curves.iter().flat_map(Curve::prices).collect();
+        let asked: Vec<f64> = a.sizes.iter().filter_map(|s| s.floor_asked.price).collect();
         let story = [a.price, 0.85 * a.price, 1.1 * a.price];
         // Few sizes are all looked at; among many the dearest would squeeze the others.
         let allow = if self.few() { 30.0 } else { 3.0 };
@@ -158,10 +139,9 @@ impl Shown<'_> {
                     .sign(asked.then_some(Sign::Median))
             }));
         }
-        let end = |curve: &Curve| prices::end(&curve.points, curve.line, &curve.name, |price| self.enough(price));
-        ends.extend(curves.iter().map(end));
+        ends.extend(curves.iter().map(|curve| curve.end(|price| self.enough(price))));
         let gaps = self.gaps(&curves);
-        let some = curves.iter().any(|c| c.points.iter().any(|p| p.1.is_some()));
+        let some = curves.iter().flat_map(Curve::prices).next().is_some();
         layers.extend(gaps.iter().map(|(sizes, text)| self.gap_note(sizes, text)));
         layers.extend(self.beyond(range, &curves));
         layers.push(Layer::ends(ends));
@@ -269,12 +249,11 @@ impl Shown<'_> {
 
     /// Where there is no price.
     fn gaps(&self, curves: &[Curve]) -> Vec<(Vec<u32>, String)> {
-        let said = |(curve, sizes): (usize, Vec<u32>)| {
-            let name = &curves[curve].name;
+        let said = |(name, sizes): (&str, Vec<u32>)| {
             let text = format!("no price does it {name} at {}", listed(&sizes, &self.sizes));
             (sizes, text)
         };
-        let gaps = prices::gaps(curves.iter().map(|curve| &curve.points), &self.sizes);
+        let gaps = prices::gaps(curves, &self.sizes);
         gaps.into_iter().map(said).collect()
     }
 
@@ -306,5 +285,5 @@ impl Shown<'_> {
 /// All prices are one.
 fn certain(curves: &[Curve]) -> bool {
     let same = |one: f64, other: f64| (one - other).abs() <= 1e-9 * one.abs().max(1.0);
-    prices::all_one(curves.iter().map(|curve| &curve.points), same)
+    prices::all_one(curves, same)
 }

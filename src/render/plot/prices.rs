@@ -1,6 +1,6 @@
 //! Curves of prices against batch size, with gaps where no price does it: what the plots of `sweep` and `floor` share.
 
-use super::{EndLabel, Line, Points, ticks};
+use super::{EndLabel, Line, MEDIAN, Points, ticks};
 
 /// A range of prices with so large a share of it as air. Nothing costs less than nothing: air below shows no price under 0.
 pub(in crate::render) fn aired(range: (f64, f64), share: f64) -> (f64, f64) {
@@ -8,42 +8,61 @@ pub(in crate::render) fn aired(range: (f64, f64), share: f64) -> (f64, f64) {
     (if range.0 >= 0.0 { low.max(0.0) } else { low }, high)
 }
 
+/// Prices by size that pay so surely, and how they are drawn.
+#[derive(Debug, Clone)]
+pub(in crate::render) struct Curve {
+    pub(in crate::render) name: String,
+    pub(in crate::render) line: Line,
+    pub(in crate::render) points: Points,
+    /// It is the one that was asked for.
+    pub(in crate::render) asked: bool,
+}
+
+impl Curve {
+    /// The prices that there are.
+    pub(in crate::render) fn prices(&self) -> impl Iterator<Item = f64> + '_ {
+        self.points.iter().filter_map(|p| p.1)
+    }
+
+    /// In place of all, which are one: what is reached at a price is reached `always`, and what at none in so many or more.
+    pub(in crate::render) fn alone(&self, always: String) -> Self {
+        let none = self.prices().next().is_none();
+        Self {
+            name: if none { format!("{} or more", self.name) } else { always },
+            line: MEDIAN,
+            points: self.points.clone(),
+            asked: true,
+        }
+    }
+
+    /// The label at its end, with the price there.
+    pub(in crate::render) fn end(&self, write: impl Fn(f64) -> String) -> EndLabel {
+        let last = self.points.last().and_then(|p| p.1);
+        let figure = last.map_or_else(|| "no price".to_owned(), write);
+        EndLabel::line(last.unwrap_or(f64::INFINITY), self.line, &self.name, figure)
+    }
+}
+
 /// Whether all curves are one, prices that are the same being `same`.
-pub(in crate::render) fn all_one<'p>(
-    mut curves: impl Iterator<Item = &'p Points>,
-    same: impl Fn(f64, f64) -> bool,
-) -> bool {
-    let Some(first) = curves.next() else {
+pub(in crate::render) fn all_one(curves: &[Curve], same: impl Fn(f64, f64) -> bool) -> bool {
+    let Some((first, others)) = curves.split_first() else {
         return false;
     };
-    curves.all(|points| {
-        points.iter().zip(first).all(|(one, other)| match (one.1, other.1) {
-            (Some(one), Some(other)) => same(one, other),
-            (one, other) => one == other,
-        })
+    let mut points = others.iter().flat_map(|curve| curve.points.iter().zip(&first.points));
+    points.all(|(one, other)| match (one.1, other.1) {
+        (Some(one), Some(other)) => same(one, other),
+        (one, other) => one == other,
     })
 }
 
-/// The label at the end of a curve, with the price there.
-pub(in crate::render) fn end(
-    points: &Points,
-    line: Line,
-    name: impl Into<String>,
-    write: impl Fn(f64) -> String,
-) -> EndLabel {
-    let last = points.last().and_then(|p| p.1);
-    let figure = last.map_or_else(|| "no price".to_owned(), write);
-    EndLabel::line(last.unwrap_or(f64::INFINITY), line, name, figure)
-}
-
-/// The sizes at which curves have no price, each behind the place of the first curve that has none at just these.
-pub(in crate::render) fn gaps<'p>(curves: impl Iterator<Item = &'p Points>, sizes: &[u32]) -> Vec<(usize, Vec<u32>)> {
-    let mut found: Vec<(usize, Vec<u32>)> = Vec::new();
-    for (place, points) in curves.enumerate() {
-        let gaps = points.iter().zip(sizes).filter(|(p, _)| p.1.is_none());
+/// The sizes at which curves have no price, each behind the name of the first curve that has none at just these.
+pub(in crate::render) fn gaps<'c>(curves: &'c [Curve], sizes: &[u32]) -> Vec<(&'c str, Vec<u32>)> {
+    let mut found: Vec<(&str, Vec<u32>)> = Vec::new();
+    for curve in curves {
+        let gaps = curve.points.iter().zip(sizes).filter(|(p, _)| p.1.is_none());
         let gaps: Vec<u32> = gaps.map(|(_, size)| *size).collect();
         if !gaps.is_empty() && found.iter().all(|(_, other)| *other != gaps) {
-            found.push((place, gaps));
+            found.push((&curve.name, gaps));
         }
     }
     found

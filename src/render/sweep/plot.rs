@@ -6,6 +6,7 @@ use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::by_size::{LONE, UNDER};
 use crate::render::plot::palette::{ASKED, BAND, Color, INK, MUTED, PARTS, PAYS, STEPS, WHITE};
+use crate::render::plot::prices::Curve;
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
     Axis, BEST, EndLabel, LABEL, LONG_RUN, Layer, Line, MEDIAN, Panel, Plot, Points, Ranges, STRONG, Side, Sign,
@@ -48,9 +49,6 @@ pub(super) fn plot(answer: &Sweep) -> Option<Plot> {
         ..Plot::about(&answer.title, words::headline(answer))
     })
 }
-
-/// A confidence and its floor by size, `None` where no price does it.
-type FloorCurve = (f64, Points);
 
 /// The answer with what all panels share.
 struct View<'a> {
@@ -334,17 +332,27 @@ impl<'a> View<'a> {
     }
 
     /// The confidences to draw, ascending, the asked one among them.
-    fn floor_curves(&self) -> Vec<FloorCurve> {
+    fn floor_curves(&self) -> Vec<Curve> {
         let price = |f: &Floor| f.price.filter(|p| p.is_finite());
         let given = self.answer.sizes[0].floor.iter().enumerate();
-        let mut curves: Vec<FloorCurve> = given
+        let mut all: Vec<(f64, Points)> = given
             .map(|(i, f)| (f.confidence, self.points(|s| s.floor.get(i).and_then(price))))
             .collect();
-        if !curves.iter().any(|(c, _)| self.is_asked(*c)) {
-            curves.push((self.answer.confidence, self.points(|s| price(&s.floor_asked))));
+        if !all.iter().any(|(c, _)| self.is_asked(*c)) {
+            all.push((self.answer.confidence, self.points(|s| price(&s.floor_asked))));
         }
-        curves.sort_by(|a, b| a.0.total_cmp(&b.0));
-        curves
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let of = all.len();
+        let curve = |(i, (confidence, points)): (usize, (f64, Points))| {
+            let (name, asked) = (format::confidence(confidence), self.is_asked(confidence));
+            Curve {
+                name: format!("in {name} of batches"),
+                line: floor_line(i, of, asked),
+                points,
+                asked,
+            }
+        };
+        all.into_iter().enumerate().map(curve).collect()
     }
 
     fn is_asked(&self, confidence: f64) -> bool {
@@ -354,11 +362,10 @@ impl<'a> View<'a> {
     /// The price that earns the target, at several confidences, against the asked price.
     fn floor(&self) -> Panel {
         let a = self.answer;
-        let by_confidence = self.floor_curves();
+        let curves = self.floor_curves();
         let found = |asked: bool| -> Vec<f64> {
-            let curves = by_confidence.iter().filter(|c| !asked || self.is_asked(c.0));
-            let points = curves.flat_map(|(_, points)| points);
-            points.filter_map(|p| p.1).collect()
+            let curves = curves.iter().filter(|curve| !asked || curve.asked);
+            curves.flat_map(Curve::prices).collect()
         };
         let story = [a.price, 0.8 * a.price, 1.1 * a.price];
         let range = ticks::range(&story, &found(true), &found(false), Stretch { allow: 4.0, show: 1.0 });
@@ -369,21 +376,14 @@ impl<'a> View<'a> {
         let mut ends = vec![EndLabel::line(a.price, TARGET, "asked", self.typed(a.price))];
         let place = |v: f64| v.clamp(range.0, range.1) / (range.1 - range.0);
         let same = |one: f64, other: f64| (place(one) - place(other)).abs() < SAME;
-        let one_curve = prices::all_one(by_confidence.iter().map(|c| &c.1), same);
-        let all = by_confidence.len();
-        for (i, (confidence, points)) in by_confidence.iter().enumerate().take(if one_curve { 1 } else { all }) {
-            let name = format!("in {} of batches", format::confidence(*confidence));
-            let (line, name) = match (one_curve, points.iter().all(|p| p.1.is_none())) {
-                (true, true) => (MEDIAN, format!("{name} or more")),
-                (true, false) => (MEDIAN, "in every batch".to_owned()),
-                (false, _) => (floor_line(i, all, self.is_asked(*confidence)), name),
-            };
-            layers.push(Layer::curve(points.clone(), line).dots(self.few));
-            ends.push(prices::end(points, line, name, |price| self.enough(price)));
+        let one = prices::all_one(&curves, same).then(|| [curves[0].alone("in every batch".to_owned())]);
+        for curve in one.as_ref().map_or(&curves[..], |one| one) {
+            layers.push(Layer::curve(curve.points.clone(), curve.line).dots(self.few));
+            ends.push(curve.end(|price| self.enough(price)));
         }
-        layers.extend(self.floor_gaps(&by_confidence));
-        layers.extend(self.floor_cut(range, &by_confidence, Way::Up));
-        layers.extend(self.floor_cut(range, &by_confidence, Way::Down));
+        layers.extend(self.floor_gaps(&curves));
+        layers.extend(self.floor_cut(range, &curves, Way::Up));
+        layers.extend(self.floor_cut(range, &curves, Way::Down));
         layers.push(Layer::ends(ends));
         Panel {
             title: format!(
@@ -396,16 +396,15 @@ impl<'a> View<'a> {
     }
 
     /// Says where no price earns the target.
-    fn floor_gaps(&self, curves: &[FloorCurve]) -> Vec<Layer> {
-        let gaps = prices::gaps(curves.iter().map(|c| &c.1), &self.sizes);
-        let note = |(curve, sizes): (usize, Vec<u32>)| {
+    fn floor_gaps(&self, curves: &[Curve]) -> Vec<Layer> {
+        let gaps = prices::gaps(curves, &self.sizes);
+        let note = |(name, sizes): (&str, Vec<u32>)| {
             let at = if sizes.len() == self.sizes.len() {
                 ", at any size".to_owned()
             } else {
                 format!(" at {}", sizes_named(&sizes, &self.sizes))
             };
-            let share = format::confidence(curves[curve].0);
-            let text = format!("no price does it in {share} of batches{at}");
+            let text = format!("no price does it {name}{at}");
             let across = [
                 (X::At(sizes[0].into(), 8.0), Side::Left),
                 (X::Right(8.0), Side::Right),
@@ -420,14 +419,14 @@ impl<'a> View<'a> {
     }
 
     /// Says what lies beyond one of the panel's ends.
-    fn floor_cut(&self, range: (f64, f64), curves: &[FloorCurve], way: Way) -> Option<Layer> {
+    fn floor_cut(&self, range: (f64, f64), curves: &[Curve], way: Way) -> Option<Layer> {
         let up = way == Way::Up;
         let beyond = |v: &f64| !within(range, *v) && (*v > self.answer.price) == up;
         let mut cut: Vec<&SizeAnswer> = Vec::new();
         let mut values: Vec<f64> = Vec::new();
         for (i, s) in self.answer.sizes.iter().enumerate() {
             let before = values.len();
-            values.extend(curves.iter().filter_map(|(_, points)| points[i].1).filter(beyond));
+            values.extend(curves.iter().filter_map(|curve| curve.points[i].1).filter(beyond));
             if values.len() > before {
                 cut.push(s);
             }
