@@ -68,19 +68,19 @@ pub trait Render: Json + Send + Sync {
     /// The chart as SVG.
     ///
     /// # Errors
-    /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    /// [`ChartError::Empty`] where there is nothing to draw.
     #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
-        chart::svg(&self.plot().ok_or(ChartError::Empty)?)
+        self.plot().as_ref().map(chart::svg).ok_or(ChartError::Empty)
     }
 
     /// The chart as SVG, so many pixels wide, as a part of a page that says itself what it is about; and its places.
     ///
     /// # Errors
-    /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    /// [`ChartError::Empty`] where there is nothing to draw.
     #[cfg(feature = "charts")]
     fn svg_part(&self, width: u32) -> Result<(String, Vec<chart::spots::Spot>), ChartError> {
-        chart::part(&self.plot().ok_or(ChartError::Empty)?, width)
+        Ok(chart::part(&self.plot().ok_or(ChartError::Empty)?, width))
     }
 
     /// The tables of the page, in order.
@@ -122,9 +122,7 @@ pub trait Dotted: Render {
 
     /// Letters of the chart that its font lacks, each once: a PNG has bars in their place.
     fn lacking(&self) -> String {
-        self.plot()
-            .and_then(|plot| chart::lacking(&plot).ok())
-            .unwrap_or_default()
+        self.plot().as_ref().map(chart::lacking).unwrap_or_default()
     }
 }
 

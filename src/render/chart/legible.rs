@@ -3,7 +3,7 @@
 
 use super::canvas::{Mark, Paint, UNIT};
 use super::labels::Rect;
-use super::{Canvas, Paper, drawn, lettering, png, svg};
+use super::{Canvas, Paper, lettering, page, png, svg};
 use crate::render::Render;
 use crate::render::columns::tests::{answers, odd_answers};
 use crate::render::plot::palette::{AXIS, GRID, WHITE};
@@ -80,7 +80,7 @@ impl Ground {
 
 /// What is wrong with a plot on a paper.
 fn faults(plot: &Plot, paper: Paper) -> Vec<String> {
-    let canvas = drawn(plot, paper).expect("it is drawn");
+    let canvas = page(plot, paper).drawn();
     let (texts, ground) = (texts(&canvas), Ground::of(&canvas));
     let (wide, tall) = (paper.width, f64::from(paper.height(plot)));
     let mut found = Vec::new();
@@ -149,7 +149,7 @@ fn what_stands_above_a_row_is_clear_of_the_line_through_it() {
         let mut plot = worklog::fit::fit(&rail, &log).plot().expect("a plot");
         plot.panels.truncate(1);
         for width in [280, 340, 360, 400] {
-            let canvas = drawn(&plot, Paper::part(width, &plot)).expect("it is drawn");
+            let canvas = page(&plot, Paper::part(width, &plot)).drawn();
             let (texts, ground) = (texts(&canvas), Ground::of(&canvas));
             assert!(texts.len() > 8);
             for (text, place) in texts {
@@ -170,8 +170,8 @@ fn charts_to_look_at() {
     for (name, answer) in answers().iter().chain(odd_answers()) {
         let Some(plot) = answer.plot() else { continue };
         std::fs::write(folder.join(format!("{name}.png")), png(&plot).expect("a picture").0).expect("a file");
-        std::fs::write(folder.join(format!("{name}.svg")), svg(&plot).expect("a picture")).expect("a file");
-        let (phone, _) = super::part(&plot, 340).expect("a picture");
+        std::fs::write(folder.join(format!("{name}.svg")), svg(&plot)).expect("a file");
+        let (phone, _) = super::part(&plot, 340);
         std::fs::write(folder.join(format!("{name}-340.svg")), phone).expect("a file");
     }
 }

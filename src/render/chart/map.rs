@@ -2,7 +2,7 @@
 
 use super::labels::Rect;
 use super::lettering;
-use super::page::{Drawn, GUTTER, Page, TICK};
+use super::page::{GUTTER, Page, TICK};
 use crate::render::plot::palette::{AXIS, INK, WHITE};
 use crate::render::plot::{Cell, LABEL, Line, Map, Panel, STRONG, Side};
 use plotters::style::text_anchor::VPos;
@@ -15,23 +15,25 @@ const RING_HALO: Line = Line::solid(WHITE, 4.4);
 const INSET: f64 = 4.0;
 
 /// Draws a map: its cells, their figures, the line between those on one side and on the other, what shades mean.
-pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) -> Drawn {
-    page.heading(bounds, "", panel)?;
+pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) {
+    page.heading(bounds, "", panel);
     let cells = Cells::new(page, bounds, map);
-    cells.names()?;
+    cells.names();
     for cell in &map.cells {
         // Under the cells that are drawn after it, so that no ground shows through a seam at any size.
         let r = cells.place(cell.at);
         let (x1, y0) = ((r.x1 + 1.0).min(cells.bounds.x1), (r.y0 - 1.0).max(cells.bounds.y0));
-        page.rect(Rect { x1, y0, ..r }, cell.shade, 1.0)?;
+        page.rect(Rect { x1, y0, ..r }, cell.shade, 1.0);
     }
-    map.cells.iter().try_for_each(|cell| cells.figure(cell))?;
-    let has_line = cells.line()?;
+    for cell in &map.cells {
+        cells.figure(cell);
+    }
+    let has_line = cells.line();
     if let Some(own) = map.own {
         let r = cells.place(own);
-        cells.ring(r.grown(-INSET.min((r.x1 - r.x0) / 4.0).min((r.y1 - r.y0) / 4.0)))?;
+        cells.ring(r.grown(-INSET.min((r.x1 - r.x0) / 4.0).min((r.y1 - r.y0) / 4.0)));
     }
-    cells.legend(has_line)?;
+    cells.legend(has_line);
     page.name_axis(cells.bounds, &panel.axis.name)
 }
 
@@ -87,7 +89,7 @@ impl<'p> Cells<'p> {
     }
 
     /// The names of columns and rows, as many as have room; the file's own among them.
-    fn names(&self) -> Drawn {
+    fn names(&self) {
         let b = self.bounds;
         let (wide, tall) = self.cell_size();
         let every = ((widest(&self.map.columns).min(240.0) + 10.0) / wide).ceil().max(1.0) as usize;
@@ -102,16 +104,14 @@ impl<'p> Cells<'p> {
         {
             let name = lettering::shorten(name, TICK, 240.0);
             let x = b.x0 + wide * (column as f64 + 0.5);
-            self.page.text((x, b.y1 + 10.0), &name, TICK, Side::Center, VPos::Top)?;
+            self.page.text((x, b.y1 + 10.0), &name, TICK, Side::Center, VPos::Top);
         }
         let every = (18.0 / tall).ceil().max(1.0) as usize;
         for (row, name) in self.map.rows.iter().enumerate().skip(own_row % every).step_by(every) {
             let name = lettering::shorten(name, TICK, 200.0);
             let y = b.y1 - tall * (row as f64 + 0.5);
-            self.page
-                .text((b.x0 - 10.0, y), &name, TICK, Side::Right, VPos::Center)?;
+            self.page.text((b.x0 - 10.0, y), &name, TICK, Side::Right, VPos::Center);
         }
-        Ok(())
     }
 
     fn cell_size(&self) -> (f64, f64) {
@@ -137,19 +137,19 @@ impl<'p> Cells<'p> {
     }
 
     /// Writes a figure into its cell; where figures have no room a bold one leaves a dot.
-    fn figure(&self, cell: &Cell) -> Drawn {
+    fn figure(&self, cell: &Cell) {
         let letters = if cell.inside { STRONG } else { LABEL }.of(cell.letters);
         let r = self.place(cell.at);
         let centre = ((r.x0 + r.x1) / 2.0, (r.y0 + r.y1) / 2.0);
         match self.figures.and_then(|figures| figures.of(cell)) {
             Some(text) => self.page.text(centre, text, letters, Side::Center, VPos::Center),
             None if cell.inside => self.page.disc(centre, 2.2, cell.letters),
-            None => Ok(()),
+            None => {}
         }
     }
 
     /// The line between cells on one side and on the other, bright around so that it shows on every shade; whether there is one.
-    fn line(&self) -> Result<bool, super::page::Failed> {
+    fn line(&self) -> bool {
         let wide = self.map.columns.len();
         let mut edges = Vec::new();
         for (i, cell) in self.map.cells.iter().enumerate() {
@@ -163,48 +163,47 @@ impl<'p> Cells<'p> {
             }
         }
         for line in [HALO, BORDER] {
-            edges.iter().try_for_each(|edge| self.page.path(edge, &line))?;
+            edges.iter().for_each(|edge| self.page.path(edge, &line));
         }
-        Ok(!edges.is_empty())
+        !edges.is_empty()
     }
 
     /// A ring that shows on every shade.
-    fn ring(&self, r: Rect) -> Drawn {
+    fn ring(&self, r: Rect) {
         let around = [(r.x0, r.y0), (r.x1, r.y0), (r.x1, r.y1), (r.x0, r.y1), (r.x0, r.y0)];
-        self.page.path(&around, &RING_HALO)?;
+        self.page.path(&around, &RING_HALO);
         self.page.path(&around, &RING)
     }
 
     /// To the right of the map: what the shades mean, then the line and what that means, then the file's own cell.
-    fn legend(&self, has_line: bool) -> Drawn {
+    fn legend(&self, has_line: bool) {
         let x = self.bounds.x1 + GUTTER + 8.0;
         let mut y = self.bounds.y0 + 10.0;
         let swatch = |y: f64| Rect::new((x, y - 9.0), (x + 26.0, y + 9.0));
         for (color, text) in &self.map.shades {
-            self.page.rect(swatch(y).grown(1.0), AXIS, 1.0)?;
-            self.page.rect(swatch(y), *color, 1.0)?;
-            self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center)?;
+            self.page.rect(swatch(y).grown(1.0), AXIS, 1.0);
+            self.page.rect(swatch(y), *color, 1.0);
+            self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center);
             y += 24.0;
         }
         y += 18.0;
         if has_line {
-            self.page.path(&[(x, y), (x + 26.0, y)], &BORDER)?;
+            self.page.path(&[(x, y), (x + 26.0, y)], &BORDER);
         }
         for text in &self.map.said {
-            self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center)?;
+            self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center);
             y += 20.0;
         }
         y += 18.0;
         let own: &[&str] = if self.map.own.is_some() {
-            self.ring(swatch(y))?;
+            self.ring(swatch(y));
             &["as your file has it"]
         } else {
             &["your file's own pair", "is not among these"]
         };
         for text in own {
-            self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center)?;
+            self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center);
             y += 20.0;
         }
-        Ok(())
     }
 }

@@ -22,9 +22,8 @@ pub(super) mod spots;
 mod svg;
 
 use super::plot::{Field, Plot, RowShape};
-use canvas::Canvas;
 #[cfg(feature = "png")]
-use canvas::Mark;
+use canvas::{Canvas, Mark};
 use page::{Page, Paper};
 use spots::Spot;
 use std::fmt;
@@ -36,8 +35,6 @@ use svg::Colours;
 pub enum ChartError {
     /// The answer holds nothing to draw.
     Empty,
-    /// The drawing itself failed, with the reason.
-    Drawing(String),
     /// The picture could not be written as PNG, with the reason.
     Encoding(String),
     /// The picture has a size that cannot be.
@@ -55,7 +52,6 @@ impl fmt::Display for ChartError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Empty => f.write_str("there is nothing to draw"),
-            Self::Drawing(reason) => write!(f, "the chart could not be drawn: {reason}"),
             Self::Encoding(reason) => write!(f, "the chart could not be written as PNG: {reason}"),
             Self::Size => f.write_str("the chart has no size that a picture can have"),
         }
@@ -65,33 +61,20 @@ impl fmt::Display for ChartError {
 impl std::error::Error for ChartError {}
 
 /// A plot as SVG, 1000 pixels wide.
-///
-/// # Errors
-///
-/// [`ChartError::Drawing`] where drawing fails.
-pub(super) fn svg(plot: &Plot) -> Result<String, ChartError> {
+pub(super) fn svg(plot: &Plot) -> String {
     let title = format!("{}: {}", plot.title, plot.headline.trim_end_matches('.'));
-    Ok(svg::document(
-        &drawn(plot, Paper::SHEET)?,
-        &title,
-        &plot.description,
-        Colours::Fixed,
-    ))
+    let drawn = page(plot, Paper::SHEET).drawn();
+    svg::document(&drawn, &title, &plot.description, Colours::Fixed)
 }
 
 /// A plot as SVG so many pixels wide (280 to 1200), for a page that says itself what it is about: without head and foot, its colours
 /// named so that the page may give them others, its labels above the panels where there is no room beside; and its places.
-///
-/// # Errors
-///
-/// [`ChartError::Drawing`] where drawing fails.
-pub(super) fn part(plot: &Plot, width: u32) -> Result<(String, Vec<Spot>), ChartError> {
+pub(super) fn part(plot: &Plot, width: u32) -> (String, Vec<Spot>) {
     let title = format!("{}: {}", plot.title, plot.headline.trim_end_matches('.'));
-    let paper = Paper::part(width, plot);
-    let page = page(plot, paper)?;
+    let page = page(plot, Paper::part(width, plot));
     let spots = spots::of(&page, plot);
     let svg = svg::document(&page.drawn(), &title, &plot.description, Colours::Named);
-    Ok((svg, spots))
+    (svg, spots)
 }
 
 /// A plot as pictures for paper, one a panel: in a column that is half a page wide, or over both where `wide` says so.
@@ -109,11 +92,7 @@ const ROW: f64 = 18.0;
 const ROW_OF_CELLS: f64 = 21.0;
 
 /// A plot as pictures for a page that is printed in two columns and says itself what the plot is about.
-///
-/// # Errors
-///
-/// [`ChartError::Drawing`] where drawing fails.
-pub(super) fn pieces(plot: &Plot) -> Result<Vec<Piece>, ChartError> {
+pub(super) fn pieces(plot: &Plot) -> Vec<Piece> {
     let cut = cut(plot).into_iter().zip(&plot.panels).enumerate();
     cut.map(|(k, ((piece, paper), panel))| {
         let (said, description) = if k == 0 {
@@ -122,9 +101,9 @@ pub(super) fn pieces(plot: &Plot) -> Result<Vec<Piece>, ChartError> {
             (panel.title.as_str(), panel.said_beside())
         };
         let title = format!("{}: {said}", plot.title);
-        let svg = svg::document(&drawn(&piece, paper)?, &title, &description, Colours::Fixed);
+        let svg = svg::document(&page(&piece, paper).drawn(), &title, &description, Colours::Fixed);
         let wide = matches!(panel.field, Field::Map(_));
-        Ok(Piece { svg, wide })
+        Piece { svg, wide }
     })
     .collect()
 }
@@ -164,18 +143,14 @@ fn cut(plot: &Plot) -> Vec<(Plot, Paper)> {
 /// [`ChartError::Encoding`] where PNG writing fails.
 #[cfg(feature = "png")]
 pub(super) fn png(plot: &Plot) -> Result<(Vec<u8>, String), ChartError> {
-    let drawn = drawn(plot, Paper::SHEET)?;
+    let drawn = page(plot, Paper::SHEET).drawn();
     Ok((raster::png(&drawn)?, lacking_on(&drawn)))
 }
 
 /// Those letters alone.
-///
-/// # Errors
-///
-/// [`ChartError::Drawing`] where drawing fails.
 #[cfg(feature = "png")]
-pub(super) fn lacking(plot: &Plot) -> Result<String, ChartError> {
-    drawn(plot, Paper::SHEET).map(|drawn| lacking_on(&drawn))
+pub(super) fn lacking(plot: &Plot) -> String {
+    lacking_on(&page(plot, Paper::SHEET).drawn())
 }
 
 #[cfg(feature = "png")]
@@ -195,24 +170,16 @@ fn lacking_on(canvas: &Canvas) -> String {
     found
 }
 
-fn drawn(plot: &Plot, paper: Paper) -> Result<Canvas, ChartError> {
-    page(plot, paper).map(Page::drawn)
-}
-
-fn page(plot: &Plot, paper: Paper) -> Result<Page, ChartError> {
-    draw(plot, paper).map_err(|e| ChartError::Drawing(e.to_string()))
-}
-
-fn draw(plot: &Plot, paper: Paper) -> Result<Page, page::Failed> {
-    let page = Page::new(plot, paper)?;
+fn page(plot: &Plot, paper: Paper) -> Page {
+    let page = Page::new(plot, paper);
     for (panel, bounds) in plot.panels.iter().zip(page.stacked(plot)) {
         match &panel.field {
-            Field::Curves(curves) => panel::draw(&page, bounds, panel, curves)?,
-            Field::Rows { names, layers } => rows::draw(&page, bounds, panel, names, layers)?,
-            Field::Map(map) => map::draw(&page, bounds, panel, map)?,
+            Field::Curves(curves) => panel::draw(&page, bounds, panel, curves),
+            Field::Rows { names, layers } => rows::draw(&page, bounds, panel, names, layers),
+            Field::Map(map) => map::draw(&page, bounds, panel, map),
         }
     }
-    Ok(page)
+    page
 }
 
 /// A chart's letters, each with its name and definition, and the chart without them.

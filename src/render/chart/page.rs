@@ -307,9 +307,10 @@ const BELOW: f64 = 26.0;
 /// Room for the name of an axis that stands under a panel which is not the last.
 const AXIS_NAME: f64 = 26.0;
 
-/// What drawing can fail with, and what it gives.
-pub(super) type Failed = DrawingAreaErrorKind<Infallible>;
-pub(super) type Drawn = Result<(), Failed>;
+/// Only to share a canvas or to draw on it can fail: one that is kept in memory takes all, and a page draws one thing after the other.
+fn taken(drawn: Result<(), DrawingAreaErrorKind<Infallible>>) {
+    drawn.expect("a canvas in memory takes all that is drawn on it");
+}
 
 const KICKER: Letters = Letters::new(17.0, Weight::SemiBold, MUTED);
 const HEADLINE: Letters = Letters::new(27.0, Weight::SemiBold, INK);
@@ -386,7 +387,7 @@ pub(super) struct Page {
 
 impl Page {
     /// Draws head and foot where they stand on the paper: what it is about, the answer in words, what was asked and how.
-    pub(super) fn new(plot: &Plot, paper: Paper) -> Result<Self, Failed> {
+    pub(super) fn new(plot: &Plot, paper: Paper) -> Self {
         let (canvas, root) = blank(paper.width as u32, paper.height(plot));
         let height = f64::from(root.dim_in_pixel().1) / UNIT;
         let paper = paper.beside(plot);
@@ -405,33 +406,32 @@ impl Page {
             *widest = widest.max(wide);
         }
         if paper.whole {
-            page.head_and_foot(plot)?;
+            page.head_and_foot(plot);
         }
-        Ok(page)
+        page
     }
 
-    fn head_and_foot(&mut self, plot: &Plot) -> Drawn {
+    fn head_and_foot(&mut self, plot: &Plot) {
         let Paper { width, margin, .. } = self.paper;
-        self.root.fill(&WHITE)?;
+        taken(self.root.fill(&WHITE));
         if !plot.about.is_empty() || !plot.headline.is_empty() {
             self.head = margin;
         }
         let (about, headline) = head_lines(plot);
         for (k, line) in about.iter().enumerate() {
-            self.text((margin, self.head + 16.0), line, KICKER, Side::Left, VPos::Bottom)?;
+            self.text((margin, self.head + 16.0), line, KICKER, Side::Left, VPos::Bottom);
             self.head += if k + 1 < about.len() { KICKER_LINE } else { HEAD_LINE };
         }
         for line in headline {
-            self.text((margin, self.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom)?;
+            self.text((margin, self.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom);
             self.head += HEAD_LINE;
         }
         let foot = lettering::wrap_parts(&plot.foot, FOOT, width - 2.0 * margin, 2);
         let lowest = self.height - if foot.len() > 1 { 10.0 } else { 24.0 };
         for (line, from_last) in foot.iter().zip((0..foot.len()).rev()) {
             let y = lowest - 18.0 * from_last as f64;
-            self.text((margin, y), line, FOOT, Side::Left, VPos::Bottom)?;
+            self.text((margin, y), line, FOOT, Side::Left, VPos::Bottom);
         }
-        Ok(())
     }
 
     /// Boxes for panels one above the other, their heights as their shares.
@@ -495,67 +495,67 @@ impl Page {
     }
 
     /// Labels above a narrow panel, from a height on, so many in a line.
-    pub(super) fn keys_above(&self, ends: &[EndLabel], from: f64, a_line: usize) -> Drawn {
+    pub(super) fn keys_above(&self, ends: &[EndLabel], from: f64, a_line: usize) {
         let Paper { width, margin, .. } = self.paper;
         let wide = (width - 2.0 * margin) / a_line as f64;
-        ends.iter().enumerate().try_for_each(|(k, end)| {
+        for (k, end) in ends.iter().enumerate() {
             let left = margin + 4.0 + wide * (k % a_line) as f64;
             let y = from + NAME_LINE * (k / a_line) as f64;
-            self.end_label(end, (left, y), left + wide - GUTTER)
-        })
+            self.end_label(end, (left, y), left + wide - GUTTER);
+        }
     }
 
     /// One label: its line or colour, its name and its figure, to the right of a place and not beyond `limit`.
-    pub(super) fn end_label(&self, end: &EndLabel, (left, y): (f64, f64), limit: f64) -> Drawn {
+    pub(super) fn end_label(&self, end: &EndLabel, (left, y): (f64, f64), limit: f64) {
         match end.key {
-            Key::Line(line) => self.path(&[(left - 4.0, y), (left + 20.0, y)], &line)?,
+            Key::Line(line) => self.path(&[(left - 4.0, y), (left + 20.0, y)], &line),
             Key::Area(color) => {
-                self.rect(Rect::new((left - 4.0, y - 6.0), (left + 20.0, y + 6.0)), color, 1.0)?;
+                self.rect(Rect::new((left - 4.0, y - 6.0), (left + 20.0, y + 6.0)), color, 1.0);
             }
         }
         let x = left + KEY_WIDE;
         let room = limit - x - self.widest_figure(&end.name) - 6.0;
         let name = lettering::shorten(&end.name, LABEL, room);
-        self.text((x, y), &name, LABEL, Side::Left, VPos::Center)?;
+        self.text((x, y), &name, LABEL, Side::Left, VPos::Center);
         let x = x + lettering::width(&name, LABEL) + 6.0;
         self.text((x, y), &end.figure, STRONG, Side::Left, VPos::Center)
     }
 
     /// What a panel is about, above it; `scale` says how its figures are scaled. Returns where a narrow panel's key begins.
-    pub(super) fn heading(&self, bounds: Rect, scale: &str, panel: &Panel) -> Result<f64, Failed> {
+    pub(super) fn heading(&self, bounds: Rect, scale: &str, panel: &Panel) -> f64 {
         let margin = self.paper.margin;
         let title = &panel.title;
         if self.paper.narrow {
             let mut y = bounds.y0 - self.paper.above(panel) + 3.0;
             for line in self.paper.title_lines(panel) {
                 y += 21.0;
-                self.text((margin, y), &line, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+                self.text((margin, y), &line, PANEL_TITLE, Side::Left, VPos::Bottom);
             }
             for line in self.paper.unit_lines(scale, panel) {
                 y += 19.0;
-                self.text((margin, y), &line, PANEL_UNIT, Side::Left, VPos::Bottom)?;
+                self.text((margin, y), &line, PANEL_UNIT, Side::Left, VPos::Bottom);
             }
-            return Ok(y + 14.0);
+            return y + 14.0;
         }
         let (x, y) = (margin, bounds.y0 - 20.0);
         let unit = format!("{scale}{}", panel.said_beside());
         let (beside, room) = self.paper.beside_title(title);
         if lettering::width(&unit, PANEL_UNIT) <= room {
-            self.text((x, y), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
-            self.text((beside, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)?;
+            self.text((x, y), title, PANEL_TITLE, Side::Left, VPos::Bottom);
+            self.text((beside, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom);
         } else {
             let lines = self.paper.unit_lines(scale, panel);
             let up = |lines: usize| y - 20.0 * lines as f64;
             let titles = self.paper.title_lines(panel);
             for (k, line) in titles.iter().rev().enumerate() {
                 let y = up(lines.len()) - 21.0 * k as f64;
-                self.text((x, y), line, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+                self.text((x, y), line, PANEL_TITLE, Side::Left, VPos::Bottom);
             }
             for (k, line) in lines.iter().enumerate() {
-                self.text((x, up(lines.len() - 1 - k)), line, PANEL_UNIT, Side::Left, VPos::Bottom)?;
+                self.text((x, up(lines.len() - 1 - k)), line, PANEL_UNIT, Side::Left, VPos::Bottom);
             }
         }
-        Ok(y)
+        y
     }
 
     /// The middle of a text so wide that is wanted at a place, moved to where all of it is on the paper.
@@ -581,7 +581,7 @@ impl Page {
     }
 
     /// Names the level axis of a panel, under it.
-    pub(super) fn name_axis(&self, bounds: Rect, name: &str) -> Drawn {
+    pub(super) fn name_axis(&self, bounds: Rect, name: &str) {
         let middle = (bounds.x0 + bounds.x1) / 2.0;
         // Where there is little room, what stands in brackets or behind a semicolon goes first.
         let room = 2.0 * middle.min(self.paper.width - middle) - 4.0;
@@ -598,7 +598,7 @@ impl Page {
         self.text((middle, bounds.y1 + 34.0), name, LABEL, Side::Center, VPos::Top)
     }
 
-    pub(super) fn text(&self, p: (f64, f64), text: &str, letters: Letters, side: Side, v: VPos) -> Drawn {
+    pub(super) fn text(&self, p: (f64, f64), text: &str, letters: Letters, side: Side, v: VPos) {
         let weight = match letters.weight {
             Weight::Regular => FontStyle::Normal,
             Weight::SemiBold => FontStyle::Bold,
@@ -611,39 +611,35 @@ impl Page {
         };
         let color = rgb(letters.color);
         let style = TextStyle::from(font).color(&color).pos(Pos::new(side, v));
-        self.root.draw(&Text::new(text, at(p), style))
+        taken(self.root.draw(&Text::new(text, at(p), style)));
     }
 
-    pub(super) fn path(&self, points: &[(f64, f64)], line: &Line) -> Drawn {
-        self.stroke(points.iter().copied().map(at).collect(), line)
-    }
-
-    /// A line through points in canvas units.
-    pub(super) fn stroke(&self, points: Vec<(i32, i32)>, line: &Line) -> Drawn {
+    pub(super) fn path(&self, points: &[(f64, f64)], line: &Line) {
+        let points: Vec<(i32, i32)> = points.iter().copied().map(at).collect();
         let pieces = match line.dash {
             None => vec![points],
             Some((on, off)) => dashes(&points, units(on), units(off)),
         };
-        pieces
-            .into_iter()
-            .try_for_each(|piece| self.root.draw(&PathElement::new(piece, style(line))))
+        for piece in pieces {
+            taken(self.root.draw(&PathElement::new(piece, style(line))));
+        }
     }
 
-    pub(super) fn fill(&self, points: &[(f64, f64)], color: Color, alpha: f64) -> Drawn {
+    pub(super) fn fill(&self, points: &[(f64, f64)], color: Color) {
         let points: Vec<(i32, i32)> = points.iter().copied().map(at).collect();
-        self.root.draw(&Polygon::new(points, rgb(color).mix(alpha)))
+        taken(self.root.draw(&Polygon::new(points, rgb(color))));
     }
 
-    pub(super) fn rect(&self, r: Rect, color: Color, alpha: f64) -> Drawn {
-        self.root.draw(&Rectangle::new(
-            [at((r.x0, r.y0)), at((r.x1, r.y1))],
-            rgb(color).mix(alpha).filled(),
-        ))
+    pub(super) fn rect(&self, r: Rect, color: Color, alpha: f64) {
+        let corners = [at((r.x0, r.y0)), at((r.x1, r.y1))];
+        taken(self.root.draw(&Rectangle::new(corners, rgb(color).mix(alpha).filled())));
     }
 
-    pub(super) fn disc(&self, centre: (f64, f64), radius: f64, color: Color) -> Drawn {
-        self.root
-            .draw(&Circle::new(at(centre), units(radius), rgb(color).filled()))
+    pub(super) fn disc(&self, centre: (f64, f64), radius: f64, color: Color) {
+        taken(
+            self.root
+                .draw(&Circle::new(at(centre), units(radius), rgb(color).filled())),
+        );
     }
 }
 

@@ -3,7 +3,7 @@
 use super::canvas::{Canvas, UNIT};
 use super::labels::{self, Freest, Ink, Over, Rect};
 use super::lettering;
-use super::page::{self, Drawn, GUTTER, Page, TICK, units, upright_ticks};
+use super::page::{GUTTER, Page, TICK, units, upright_ticks};
 use crate::render::format;
 use crate::render::plot::palette::{AXIS, BAND, Color, GRID, WHITE};
 use crate::render::plot::ticks::SizeScale;
@@ -13,7 +13,6 @@ use crate::render::plot::{
 use plotters::coord::ranged1d::{KeyPointHint, NoDefaultFormatting, Ranged};
 use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
-use plotters::style::Color as _;
 use plotters::style::text_anchor::VPos;
 use std::cell::{Cell, RefCell};
 use std::ops::Range;
@@ -62,23 +61,22 @@ struct Field<'p> {
 }
 
 /// Draws a panel of curves. Where a note has no free place, the curves leave it some room above them, if it has one then.
-pub(super) fn draw(page: &Page, bounds: Rect, panel: &plot::Panel, curves: &Curves) -> Drawn {
-    let tried = |room: f64| -> Result<(Page, f64), page::Failed> {
+pub(super) fn draw(page: &Page, bounds: Rect, panel: &plot::Panel, curves: &Curves) {
+    let tried = |room: f64| {
         let scratch = page.scratch();
-        let lacking = Field::new(&scratch, bounds, (panel, curves), room).draw()?;
-        Ok((scratch, lacking))
+        let lacking = Field::new(&scratch, bounds, (panel, curves), room).draw();
+        (scratch, lacking)
     };
-    let (mut drawn, lacking) = tried(curves.headroom)?;
+    let (mut drawn, lacking) = tried(curves.headroom);
     if lacking > 0.0
-        && let (roomy, 0.0) = tried(curves.headroom + lacking)?
+        && let (roomy, 0.0) = tried(curves.headroom + lacking)
     {
         drawn = roomy;
     }
     page.take(drawn);
     if panel.named {
-        page.name_axis(bounds, &panel.axis.label())?;
+        page.name_axis(bounds, &panel.axis.label());
     }
-    Ok(())
 }
 
 impl<'p> Field<'p> {
@@ -105,30 +103,30 @@ impl<'p> Field<'p> {
     }
 
     /// Draws it all; how high the highest note is that had no free place.
-    fn draw(&mut self) -> Result<f64, page::Failed> {
+    fn draw(&mut self) -> f64 {
         let (_, word) = format::tick_scale(self.range.0, self.range.1);
-        self.key = self.page.heading(self.bounds, word, self.panel)?;
-        self.grid(&self.panel.axis.ticks)?;
+        self.key = self.page.heading(self.bounds, word, self.panel);
+        self.grid(&self.panel.axis.ticks);
         // Notes and names keep off all that is drawn, so that comes first.
         let (texts, shapes): (Vec<&Layer>, Vec<&Layer>) =
             self.curves.layers.iter().partition(|layer| layer.gives_way());
-        let all = shapes.into_iter().chain(texts);
-        all.into_iter().try_for_each(|layer| self.layer(layer))?;
-        Ok(self.lacking.get())
+        for layer in shapes.into_iter().chain(texts) {
+            self.layer(layer);
+        }
+        self.lacking.get()
     }
 
-    fn layer(&self, layer: &Layer) -> Drawn {
+    fn layer(&self, layer: &Layer) {
         let lone = self.curves.lone;
         match &layer.shape {
             Shape::Curve { points, line, dots } => match points.as_slice() {
                 [(at, Some(value))] if lone > 0.0 => self.rung(*at, lone, *value, line),
                 _ => {
-                    self.curve(points, line, *dots)?;
+                    self.curve(points, line, *dots);
                     // White seams are no curves.
-                    if line.color == WHITE {
-                        return Ok(());
+                    if line.color != WHITE {
+                        self.mark_ends_beyond(points, line.color);
                     }
-                    self.mark_ends_beyond(points, line.color)
                 }
             },
             Shape::Band { points, color } => match points.as_slice() {
@@ -137,7 +135,7 @@ impl<'p> Field<'p> {
             },
             Shape::Bars { points, step, color } => points
                 .iter()
-                .try_for_each(|&(at, low, high)| self.bar(at, self.bar_half(*step), (low, high), *color)),
+                .for_each(|&(at, low, high)| self.bar(at, self.bar_half(*step), (low, high), *color)),
             Shape::Level { value, line } => self.level(*value, line),
             Shape::Upright { at, line } => self.upright(*at, line),
             Shape::Strip { from, to, color } => self.strip(self.x(*from), self.x(*to), *color),
@@ -145,7 +143,7 @@ impl<'p> Field<'p> {
                 let (x, half) = (self.x(*at), self.bar_half(*step));
                 self.strip(x - half, x + half, *color)
             }
-            Shape::Marks(_) | Shape::Spread(_) => Ok(()),
+            Shape::Marks(_) | Shape::Spread(_) => {}
             Shape::Whisker(whisker) => self.whisker(whisker),
             Shape::Dot { at, radius, color } => self.dot(*at, *radius, *color),
             Shape::Note { lines, spots, arrow } => self.note(lines, spots, *arrow),
@@ -158,22 +156,21 @@ impl<'p> Field<'p> {
         }
     }
 
-    fn grid(&self, level: &[(f64, String)]) -> Drawn {
+    fn grid(&self, level: &[(f64, String)]) {
         let hair = |color| Line::solid(color, 1.0);
         let b = self.bounds;
         for (x, (value, text)) in self.page.with_room(level, |value| self.x(value)) {
             let crisp = self.x(*value).floor() + 0.5;
-            self.page.path(&[(crisp, b.y0), (crisp, b.y1)], &hair(GRID))?;
-            self.page.path(&[(crisp, b.y1), (crisp, b.y1 + 5.0)], &hair(AXIS))?;
-            self.page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top)?;
+            self.page.path(&[(crisp, b.y0), (crisp, b.y1)], &hair(GRID));
+            self.page.path(&[(crisp, b.y1), (crisp, b.y1 + 5.0)], &hair(AXIS));
+            self.page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top);
         }
         if !self.curves.bare {
             for (value, text) in upright_ticks(self.range, b.y1 - b.y0) {
                 let y = self.y(value).floor() + 0.5;
                 let color = if value == 0.0 { AXIS } else { GRID };
-                self.page.path(&[(b.x0, y), (b.x1, y)], &hair(color))?;
-                self.page
-                    .text((b.x0 - 10.0, y), &text, TICK, Side::Right, VPos::Center)?;
+                self.page.path(&[(b.x0, y), (b.x1, y)], &hair(color));
+                self.page.text((b.x0 - 10.0, y), &text, TICK, Side::Right, VPos::Center);
             }
         }
         let base = b.y1.floor() + 0.5;
@@ -190,34 +187,37 @@ impl<'p> Field<'p> {
         f64::from(self.area.map_coordinate(&(self.scale.low, shown)).1) / UNIT
     }
 
+    /// Points on the page.
+    fn places(&self, line: &[(f64, f64)]) -> Vec<(f64, f64)> {
+        line.iter().map(|p| (self.x(p.0), self.y(p.1))).collect()
+    }
+
     fn shows(&self, value: f64) -> bool {
         value >= self.range.0 && value <= self.range.1
     }
 
     /// A curve through values by size, broken where there is no value and cut where it leaves the panel. Values that
     /// stand alone are drawn as dots, all of them where `dots` says so.
-    fn curve(&self, points: &[(f64, Option<f64>)], line: &Line, dots: bool) -> Drawn {
+    fn curve(&self, points: &[(f64, Option<f64>)], line: &Line, dots: bool) {
         for stretch in stretches(points) {
             for piece in self.cut(&stretch) {
                 // White seams are no curves.
                 if line.color != WHITE {
                     self.mark_ink(&piece);
                 }
-                let points = piece.iter().map(|point| self.area.map_coordinate(point)).collect();
-                self.page.stroke(points, line)?;
+                self.page.path(&self.places(&piece), line);
             }
             for &(x, y) in stretch
                 .iter()
                 .filter(|p| (dots || stretch.len() == 1) && self.shows(p.1))
             {
-                self.dot((x, y), line.width + 1.6, line.color)?;
+                self.dot((x, y), line.width + 1.6, line.color);
             }
         }
-        Ok(())
     }
 
     /// An arrow head at each place where a curve leaves the panel, unless a note says how far it goes.
-    fn mark_ends_beyond(&self, points: &[(f64, Option<f64>)], color: Color) -> Drawn {
+    fn mark_ends_beyond(&self, points: &[(f64, Option<f64>)], color: Color) {
         let said = |way: Way| {
             let mut layers = self.curves.layers.iter();
             layers.any(|layer| matches!(&layer.shape, Shape::Note { arrow: Some(to), .. } if *to == way))
@@ -228,28 +228,26 @@ impl<'p> Field<'p> {
             for stretch in stretches(points).iter().filter(|_| !said(way)) {
                 for w in stretch.windows(2).filter(|w| beyond(w[0].1) != beyond(w[1].1)) {
                     let (x, _) = self.between(w[0], w[1], (end - w[0].1) / (w[1].1 - w[0].1));
-                    self.arrow_head((self.x(x), self.y(end)), way, color)?;
+                    self.arrow_head((self.x(x), self.y(end)), way, color);
                 }
             }
         }
-        Ok(())
     }
 
     /// An arrow head inside of the panel, its tip at the place.
-    fn arrow_head(&self, (x, tip): (f64, f64), way: Way, color: Color) -> Drawn {
+    fn arrow_head(&self, (x, tip): (f64, f64), way: Way, color: Color) {
         let base = if way == Way::Up { tip + 9.0 } else { tip - 9.0 };
         self.ink.borrow_mut().strokes.push([(x, tip), (x, base)]);
-        self.page
-            .fill(&[(x, tip), (x - 5.5, base), (x + 5.5, base)], color, 1.0)
+        self.page.fill(&[(x, tip), (x - 5.5, base), (x + 5.5, base)], color)
     }
 
     /// A dot with a white rim.
-    fn dot(&self, (x, y): (f64, f64), radius: f64, color: Color) -> Drawn {
+    fn dot(&self, (x, y): (f64, f64), radius: f64, color: Color) {
         let centre = (self.x(x), self.y(y));
         let across = [(centre.0 - radius, centre.1), (centre.0 + radius, centre.1)];
         let upright = [(centre.0, centre.1 - radius), (centre.0, centre.1 + radius)];
         self.ink.borrow_mut().strokes.extend([across, upright]);
-        self.page.disc(centre, radius + 1.5, WHITE)?;
+        self.page.disc(centre, radius + 1.5, WHITE);
         self.page.disc(centre, radius, color)
     }
 
@@ -291,11 +289,11 @@ impl<'p> Field<'p> {
     }
 
     /// The area between two curves given as (size, low, high), cut where it leaves the panel.
-    fn between_curves(&self, points: &[(f64, f64, f64)], color: Color) -> Drawn {
+    fn between_curves(&self, points: &[(f64, f64, f64)], color: Color) {
         let (low, high) = self.range;
         let finite: Vec<&(f64, f64, f64)> = points.iter().filter(|p| p.1.is_finite() && p.2.is_finite()).collect();
         if finite.len() < 2 {
-            return Ok(());
+            return;
         }
         let mut columns: Vec<(f64, f64, f64)> = Vec::with_capacity(finite.len() + 8);
         for w in finite.windows(2) {
@@ -322,44 +320,39 @@ impl<'p> Field<'p> {
         let outline: Vec<(f64, f64)> = top.chain(bottom).collect();
         let closed: Vec<(f64, f64)> = outline.iter().chain(outline.first()).copied().collect();
         self.mark_ink(&closed);
-        self.area.draw(&Polygon::new(outline, page::rgb(color).filled()))
+        self.page.fill(&self.places(&outline), color);
     }
 
     /// A box around a size, `half` pixels to both sides, from one value to another, cut at the panel's ends.
-    fn bar(&self, size: f64, half: f64, (from, to): (f64, f64), color: Color) -> Drawn {
+    fn bar(&self, size: f64, half: f64, (from, to): (f64, f64), color: Color) {
         let x = self.x(size);
-        let (y0, y1) = (self.y(to), self.y(from));
-        if y1 - y0 < 0.05 {
-            return Ok(());
+        let bar = Rect::new((x - half, self.y(to)), (x + half, self.y(from)));
+        if bar.y1 - bar.y0 >= 0.05 {
+            self.ink.borrow_mut().strokes.extend(bar.edges());
+            self.page.rect(bar, color, 1.0);
         }
-        let bar = Rect::new((x - half, y0), (x + half, y1));
-        self.ink.borrow_mut().strokes.extend(bar.edges());
-        self.page.rect(bar, color, 1.0)
     }
 
     /// A short level line at a size, `half` pixels to both sides: what a curve is where there is one size only.
-    fn rung(&self, size: f64, half: f64, value: f64, line: &Line) -> Drawn {
-        if !self.shows(value) {
-            return Ok(());
+    fn rung(&self, size: f64, half: f64, value: f64, line: &Line) {
+        if self.shows(value) {
+            let (x, y) = (self.x(size), self.y(value));
+            self.ink.borrow_mut().strokes.push([(x - half, y), (x + half, y)]);
+            self.page.path(&[(x - half, y), (x + half, y)], line);
         }
-        let (x, y) = (self.x(size), self.y(value));
-        self.ink.borrow_mut().strokes.push([(x - half, y), (x + half, y)]);
-        self.page.path(&[(x - half, y), (x + half, y)], line)
     }
 
     /// A level line across the panel, where the panel shows that value.
-    fn level(&self, value: f64, line: &Line) -> Drawn {
-        if !self.shows(value) {
-            return Ok(());
+    fn level(&self, value: f64, line: &Line) {
+        if self.shows(value) {
+            self.mark_ink(&[(self.scale.low, value), (self.scale.high, value)]);
+            let y = self.y(value);
+            self.page.path(&[(self.bounds.x0, y), (self.bounds.x1, y)], line);
         }
-        let ends = [(self.scale.low, value), (self.scale.high, value)];
-        self.mark_ink(&ends);
-        let y = self.y(value);
-        self.page.path(&[(self.bounds.x0, y), (self.bounds.x1, y)], line)
     }
 
     /// An upright line at a size.
-    fn upright(&self, size: f64, line: &Line) -> Drawn {
+    fn upright(&self, size: f64, line: &Line) {
         let x = self.x(size);
         let ends = [(x, self.bounds.y0), (x, self.bounds.y1)];
         self.ink.borrow_mut().strokes.push(ends);
@@ -367,7 +360,7 @@ impl<'p> Field<'p> {
     }
 
     /// A strip along the panel's foot between two places on the page.
-    fn strip(&self, from: f64, to: f64, color: Color) -> Drawn {
+    fn strip(&self, from: f64, to: f64, color: Color) {
         let b = self.bounds;
         let strip = Rect::new((from.max(b.x0), b.y1 - STRIP), (to.min(b.x1), b.y1));
         self.ink.borrow_mut().strokes.extend(strip.edges());
@@ -376,7 +369,7 @@ impl<'p> Field<'p> {
 
     /// Remembers a drawn line, so that notes can keep off it.
     fn mark_ink(&self, line: &[(f64, f64)]) {
-        let places: Vec<(f64, f64)> = line.iter().map(|p| (self.x(p.0), self.y(p.1))).collect();
+        let places = self.places(line);
         let strokes = places.windows(2).map(|w| [w[0], w[1]]);
         self.ink.borrow_mut().strokes.extend(strokes);
     }
@@ -408,7 +401,7 @@ impl<'p> Field<'p> {
     /// Lines of text on the freest of the wanted places or, where none of them is free, on a free one near by; in more lines where that
     /// finds one. With an arrow head before them where there is more that way. A white ground keeps them readable, but within a pale
     /// area, which is one of its own.
-    fn note(&self, lines: &[(String, Letters)], spots: &[Spot], arrow: Option<Way>) -> Drawn {
+    fn note(&self, lines: &[(String, Letters)], spots: &[Spot], arrow: Option<Way>) {
         let before = if arrow.is_some() { 16.0 } else { 0.0 };
         let widest = lines.iter().map(|(t, l)| lettering::width(t, *l));
         let widest = widest.fold(0.0, f64::max);
@@ -419,7 +412,7 @@ impl<'p> Field<'p> {
         let mut best: Option<(Freest, Vec<(String, Letters)>)> = None;
         for lines in std::iter::once(wrapped(lines, limit)).chain(narrower) {
             let Some(found) = self.placed(&lines, spots, before) else {
-                return Ok(());
+                return;
             };
             if best.as_ref().is_none_or(|(best, _)| found.over < best.over) {
                 best = Some((found, lines));
@@ -429,14 +422,14 @@ impl<'p> Field<'p> {
             }
         }
         let Some((found, lines)) = best else {
-            return Ok(());
+            return;
         };
         let (rect, side) = (found.place, spots[found.which].side);
         if found.over != Over::Nothing {
             self.lacking.set(self.lacking.get().max(rect.y1 - rect.y0 + 12.0));
         }
         if !self.ink.borrow().is_within_pale(rect) {
-            self.page.rect(rect.grown(3.0), WHITE, 0.88)?;
+            self.page.rect(rect.grown(3.0), WHITE, 0.88);
         }
         self.taken.borrow_mut().push(rect);
         for (n, (text, letters)) in lines.iter().enumerate() {
@@ -446,14 +439,13 @@ impl<'p> Field<'p> {
                 Side::Center => (rect.x0 + rect.x1) / 2.0,
             };
             let y = rect.y0 + 18.0 * n as f64 + 9.0;
-            self.page.text((x, y), text, *letters, side, VPos::Center)?;
+            self.page.text((x, y), text, *letters, side, VPos::Center);
         }
-        let (Some(way), Some((_, letters))) = (arrow, lines.first()) else {
-            return Ok(());
-        };
-        let half = if way == Way::Up { -4.5 } else { 4.5 };
-        let tip = (rect.x0 + 5.5, (rect.y0 + rect.y1) / 2.0 + half);
-        self.arrow_head(tip, way, letters.color)
+        if let (Some(way), Some((_, letters))) = (arrow, lines.first()) {
+            let half = if way == Way::Up { -4.5 } else { 4.5 };
+            let tip = (rect.x0 + 5.5, (rect.y0 + rect.y1) / 2.0 + half);
+            self.arrow_head(tip, way, letters.color);
+        }
     }
 
     /// Where lines of text go, of the wanted places and those near them; `before` them there is room for an arrow head.
@@ -516,20 +508,20 @@ impl<'p> Field<'p> {
     }
 
     /// A thick line where most lies, an upright tick, a dot at the middle.
-    fn whisker(&self, whisker: &Whisker) -> Drawn {
+    fn whisker(&self, whisker: &Whisker) {
         let (top, tall) = (self.range.1, self.bounds.y1 - self.bounds.y0);
         let y = self.whisker_at(whisker.line_no);
         let (Key::Line(Line { color, .. }) | Key::Area(color)) = whisker.end.key;
         let ends = [(whisker.low, Some(y)), (whisker.high, Some(y))];
-        self.curve(&ends, &Line::solid(color, 5.0), false)?;
+        self.curve(&ends, &Line::solid(color, 5.0), false);
         let half = top * 9.0 / tall;
         let ends = [(whisker.tick, Some(y - half)), (whisker.tick, Some(y + half))];
-        self.curve(&ends, &Line::solid(color, 2.4), false)?;
+        self.curve(&ends, &Line::solid(color, 2.4), false);
         self.dot((whisker.middle, y), 5.0, color)
     }
 
     /// A name within an area where that is thick enough for letters; notes keep off it.
-    fn inside(&self, points: &[(f64, f64, f64)], name: &str, color: Color) -> Drawn {
+    fn inside(&self, points: &[(f64, f64, f64)], name: &str, color: Color) {
         let edges: Vec<(f64, f64, f64)> = points
             .iter()
             .map(|&(at, low, high)| (self.x(at), self.y(low), self.y(high)))
@@ -537,12 +529,10 @@ impl<'p> Field<'p> {
         let wide = lettering::width(name, LABEL);
         let rect = |middle| Rect::around(middle, wide, 18.0);
         let free = |at| !self.ink.borrow().crosses(rect(at));
-        let Some((x, y)) = labels::roomiest(&edges, wide + 12.0, 19.0, free) else {
-            return Ok(());
-        };
-        self.taken.borrow_mut().push(rect((x, y)));
-        self.page
-            .text((x, y), name, LABEL.of(color), Side::Center, VPos::Center)
+        if let Some(at) = labels::roomiest(&edges, wide + 12.0, 19.0, free) {
+            self.taken.borrow_mut().push(rect(at));
+            self.page.text(at, name, LABEL.of(color), Side::Center, VPos::Center);
+        }
     }
 
     fn whisker_labels(&self) -> Vec<EndLabel> {
@@ -557,7 +547,7 @@ impl<'p> Field<'p> {
     }
 
     /// Labels to the right of the plot, each beside the end of its line; above it where there is no room beside.
-    fn end_labels(&self, ends: &[EndLabel]) -> Drawn {
+    fn end_labels(&self, ends: &[EndLabel]) {
         let paper = self.page.paper;
         if paper.narrow {
             return self.page.keys_above(ends, self.key, paper.keys_a_line(self.panel));
@@ -572,11 +562,10 @@ impl<'p> Field<'p> {
             if self.shows(end.value) {
                 let edge = self.bounds.x1;
                 self.page
-                    .path(&[(edge + 3.0, from), (edge + GUTTER, y)], &Line::solid(AXIS, 1.0))?;
+                    .path(&[(edge + 3.0, from), (edge + GUTTER, y)], &Line::solid(AXIS, 1.0));
             }
-            self.page.end_label(end, (left, y), paper.width - 12.0)?;
+            self.page.end_label(end, (left, y), paper.width - 12.0);
         }
-        Ok(())
     }
 }
 

@@ -3,7 +3,7 @@
 use super::labels::Rect;
 use super::lettering;
 use super::names::{FOLD, Name, tops};
-use super::page::{Drawn, GUTTER, NAME_LINE, Page, TICK};
+use super::page::{GUTTER, NAME_LINE, Page, TICK};
 use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
 use crate::render::plot::{EndLabel, LABEL, Line, Panel, RowLayer, RowShape, Side};
 use plotters::style::text_anchor::VPos;
@@ -12,8 +12,8 @@ use plotters::style::text_anchor::VPos;
 const BELOW_NAME: f64 = 4.0;
 
 /// Draws a panel of named rows.
-pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
-    let key = page.heading(bounds, "", panel)?;
+pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) {
+    let key = page.heading(bounds, "", panel);
     let names = page.paper.row_names(panel, names);
     let (tops, tall) = tops(&names, bounds);
     let mut rows = Rows {
@@ -40,12 +40,13 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], l
             rows.brief_figures |= lettering::width(text, *letters) > rows.beside();
         }
     }
-    rows.ground(&names)?;
-    layers.iter().try_for_each(|layer| rows.layer(layer))?;
-    if panel.named {
-        page.name_axis(bounds, &panel.axis.label())?;
+    rows.ground(&names);
+    for layer in layers {
+        rows.layer(layer);
     }
-    Ok(())
+    if panel.named {
+        page.name_axis(bounds, &panel.axis.label());
+    }
 }
 
 struct Rows<'p> {
@@ -68,18 +69,18 @@ struct Rows<'p> {
 
 impl Rows<'_> {
     /// Grid, ticks and names.
-    fn ground(&self, names: &[Name]) -> Drawn {
+    fn ground(&self, names: &[Name]) {
         let (page, b, ticks) = (self.page, self.bounds, &self.panel.axis.ticks);
         for (x, (value, text)) in page.with_room(ticks, |value| self.x(value)) {
             let crisp = self.x(*value).floor() + 0.5;
             let color = if *value == 0.0 { AXIS } else { GRID };
             if !self.has_cells {
-                self.upright(crisp, &Line::solid(color, 1.0))?;
+                self.upright(crisp, &Line::solid(color, 1.0));
             }
-            page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top)?;
+            page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top);
         }
         let base = b.y1.floor() + 0.5;
-        page.path(&[(b.x0, base), (b.x1, base)], &Line::solid(AXIS, 1.0))?;
+        page.path(&[(b.x0, base), (b.x1, base)], &Line::solid(AXIS, 1.0));
         for (row, name) in names.iter().enumerate() {
             let (x, middle, side) = if page.paper.names_above {
                 (page.paper.margin, self.name_at(row), Side::Left)
@@ -89,28 +90,27 @@ impl Rows<'_> {
             let first = middle - FOLD * (name.lines.len() - 1) as f64 / 2.0;
             for (k, line) in name.lines.iter().enumerate() {
                 let y = first + FOLD * k as f64;
-                page.text((x, y), line, name.letters, side, VPos::Center)?;
+                page.text((x, y), line, name.letters, side, VPos::Center);
             }
         }
-        Ok(())
     }
 
-    fn layer(&self, layer: &RowLayer) -> Drawn {
+    fn layer(&self, layer: &RowLayer) {
         let row = layer.row;
         match &layer.shape {
             RowShape::Bar { from, to, thick, color } => {
                 let (a, b) = (self.x(*from), self.x(*to));
                 if (b - a).abs() < 0.05 {
-                    return Ok(());
+                    return;
                 }
-                self.beyond(row, 0.0, &[*from, *to], *color)?;
+                self.beyond(row, 0.0, &[*from, *to], *color);
                 let (middle, half) = (self.y(row, 0.0), self.half(*thick));
                 let bar = Rect::new((a.min(b), middle - half), (a.max(b), middle + half));
                 self.page.rect(bar, *color, 1.0)
             }
             RowShape::Whisker { from, to, off, line } => {
                 let y = self.y(row, *off);
-                self.beyond(row, *off, &[*from, *to], line.color)?;
+                self.beyond(row, *off, &[*from, *to], line.color);
                 self.page.path(&[(self.x(*from), y), (self.x(*to), y)], line)
             }
             RowShape::Dot { at, radius, color } => {
@@ -118,7 +118,7 @@ impl Rows<'_> {
                     return self.beyond(row, 0.0, &[*at], *color);
                 }
                 let centre = (self.x(*at), self.y(row, 0.0));
-                self.page.disc(centre, radius + 1.5, WHITE)?;
+                self.page.disc(centre, radius + 1.5, WHITE);
                 self.page.disc(centre, *radius, *color)
             }
             RowShape::Figure { brief, letters, .. } if self.page.paper.names_above => {
@@ -148,60 +148,55 @@ impl Rows<'_> {
                 self.cell(row, *at, text, (*shade, *letters))
             }
             RowShape::Keys(keys) => self.keys(keys),
-            RowShape::Upright { at, line } => {
-                if !self.shows(*at) {
-                    return Ok(());
-                }
-                self.upright(self.x(*at), line)
-            }
+            RowShape::Upright { at, line } if self.shows(*at) => self.upright(self.x(*at), line),
+            RowShape::Upright { .. } => {}
         }
     }
 
     /// A line through all rows, which leaves out the names and figures that stand above them.
-    fn upright(&self, x: f64, line: &Line) -> Drawn {
+    fn upright(&self, x: f64, line: &Line) {
         if !self.page.paper.names_above {
             return self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line);
         }
-        (0..self.tops.len() - 1).try_for_each(|row| {
+        for row in 0..self.tops.len() - 1 {
             let (y0, y1) = self.below_name(row);
-            self.page.path(&[(x, y0 + BELOW_NAME), (x, y1)], line)
-        })
+            self.page.path(&[(x, y0 + BELOW_NAME), (x, y1)], line);
+        }
     }
 
     /// An arrow head outside of each end that some of the values lie beyond.
-    fn beyond(&self, row: usize, off: f64, values: &[f64], color: Color) -> Drawn {
+    fn beyond(&self, row: usize, off: f64, values: &[f64], color: Color) {
         let (scale, b, y) = (self.panel.axis.scale, self.bounds, self.y(row, off));
-        let arrow = |x: f64, tip: f64| self.page.fill(&[(x + tip, y), (x, y - 4.5), (x, y + 4.5)], color, 1.0);
+        let arrow = |x: f64, tip: f64| self.page.fill(&[(x + tip, y), (x, y - 4.5), (x, y + 4.5)], color);
         if values.iter().any(|v| *v > scale.high) {
-            arrow(b.x1 + 2.0, 7.0)?;
+            arrow(b.x1 + 2.0, 7.0);
         }
         if values.iter().any(|v| *v < scale.low) {
-            arrow(b.x0 - 2.0, -7.0)?;
+            arrow(b.x0 - 2.0, -7.0);
         }
-        Ok(())
     }
 
     /// A shaded box around a place of the axis, with its figure.
-    fn cell(&self, row: usize, at: f64, text: &str, (shade, letters): (Color, Color)) -> Drawn {
+    fn cell(&self, row: usize, at: f64, text: &str, (shade, letters): (Color, Color)) {
         let (y0, y1) = self.below_name(row);
         let place = Rect::new((self.x(at - 0.5), y0), (self.x(at + 0.5), y1));
-        self.page.rect(place.grown(-1.0), shade, 1.0)?;
+        self.page.rect(place.grown(-1.0), shade, 1.0);
         let centre = ((place.x0 + place.x1) / 2.0, self.middle(row));
         self.page
             .text(centre, text, LABEL.of(letters), Side::Center, VPos::Center)
     }
 
     /// What shades mean, beside the rows or above them.
-    fn keys(&self, keys: &[EndLabel]) -> Drawn {
+    fn keys(&self, keys: &[EndLabel]) {
         let paper = self.page.paper;
         if paper.narrow {
             return self.page.keys_above(keys, self.key, paper.keys_a_line(self.panel));
         }
         let left = self.bounds.x1 + GUTTER + 8.0;
-        keys.iter().enumerate().try_for_each(|(k, key)| {
+        for (k, key) in keys.iter().enumerate() {
             let y = self.bounds.y0 + 12.0 + 26.0 * k as f64;
-            self.page.end_label(key, (left, y), paper.width - 12.0)
-        })
+            self.page.end_label(key, (left, y), paper.width - 12.0);
+        }
     }
 
     /// Room for a figure to the right of its row.

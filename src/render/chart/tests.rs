@@ -15,7 +15,7 @@ fn with(answer: &Sweep, headline: &str) -> Plot {
     }
 }
 
-fn sweep_svg(answer: &Sweep, headline: &str) -> Result<String, ChartError> {
+fn sweep_svg(answer: &Sweep, headline: &str) -> String {
     svg(&with(answer, headline))
 }
 
@@ -26,7 +26,7 @@ fn sweep_png(answer: &Sweep, headline: &str) -> Result<Vec<u8>, ChartError> {
 const HEADLINE: &str = "Make at least 12 at a time: from there on the target is reached in four runs out of five, and a one-off earns a third of it.";
 
 fn drawn_texts(plot: &Plot, paper: Paper) -> Vec<String> {
-    let drawn = drawn(plot, paper).unwrap();
+    let drawn = page(plot, paper).drawn();
     let texts = drawn.marks().iter().filter_map(|mark| match mark {
         Mark::Text { text, .. } => Some(text.to_string()),
         _ => None,
@@ -176,7 +176,7 @@ fn labels_beside_a_plot_are_whole() {
 fn letters_on_paper_are_seven_points_high() {
     const POINTS_A_MM: f64 = 72.0 / 25.4;
     let smallest = |plot: &Plot, paper| {
-        let sizes = drawn(plot, paper).unwrap();
+        let sizes = page(plot, paper).drawn();
         let sizes = sizes.marks().iter().filter_map(|mark| match mark {
             Mark::Text { letters, .. } => Some(letters.size / canvas::UNIT),
             _ => None,
@@ -189,7 +189,7 @@ fn letters_on_paper_are_seven_points_high() {
             let points = smallest(&plot, Paper::column(pixels, &plot)) * mm * POINTS_A_MM / f64::from(pixels);
             assert!((7.0..20.0).contains(&points), "{name}: {points} pt over {mm} mm");
         }
-        let pieces = pieces(&plot).unwrap();
+        let pieces = pieces(&plot);
         assert_eq!(pieces.len(), plot.panels.len(), "{name}");
         for piece in pieces {
             let picture = roxmltree::Document::parse(&piece.svg).unwrap();
@@ -234,7 +234,7 @@ fn says(svg: &str, text: &str) -> bool {
 fn letters_that_the_font_lacks_are_text_in_an_svg_and_bars_in_a_png() {
     let mut plot = with(&sample("rail"), HEADLINE);
     "Чаша за чай, 釉薬 5".clone_into(&mut plot.about);
-    let drawing = svg(&plot).unwrap();
+    let drawing = svg(&plot);
     let page = roxmltree::Document::parse(&drawing).unwrap();
     let set: Vec<(&str, f64)> = page
         .descendants()
@@ -250,9 +250,9 @@ fn letters_that_the_font_lacks_are_text_in_an_svg_and_bars_in_a_png() {
         !drawing.contains("\"bw-r0\"") && !drawing.contains("\"bw-s0\""),
         "an empty box"
     );
-    assert_eq!(lacking(&plot).unwrap(), "Чашзчй釉薬");
+    assert_eq!(lacking(&plot), "Чашзчй釉薬");
     "no letters".clone_into(&mut plot.about);
-    assert_eq!(lacking(&plot).unwrap(), "");
+    assert_eq!(lacking(&plot), "");
     let (without, none) = png(&plot).unwrap();
     "no letters 釉薬".clone_into(&mut plot.about);
     let (bars, letters) = png(&plot).unwrap();
@@ -263,7 +263,7 @@ fn letters_that_the_font_lacks_are_text_in_an_svg_and_bars_in_a_png() {
 #[test]
 fn svg_is_well_formed_and_needs_nothing_from_outside() {
     for (name, answer) in gallery() {
-        let svg = sweep_svg(&answer, "5 < 6 & \"more\" \u{7} <b>").unwrap();
+        let svg = sweep_svg(&answer, "5 < 6 & \"more\" \u{7} <b>");
         let page = roxmltree::Document::parse(&svg).unwrap_or_else(|e| panic!("{name}: {e}"));
         let root = page.root_element();
         assert_eq!(root.attribute("width"), Some("1000"), "{name}");
@@ -307,7 +307,7 @@ fn png_is_a_picture_of_the_said_size_with_something_on_it() {
 #[test]
 fn bands_leave_no_seam() {
     for (name, answer) in gallery() {
-        let canvas = drawn(&with(&answer, HEADLINE), Paper::SHEET).unwrap();
+        let canvas = page(&with(&answer, HEADLINE), Paper::SHEET).drawn();
         let [whole, bands] = [1, 4].map(|bands| {
             let (width, height, each) = raster::bands(&canvas, bands, <[u8]>::to_vec).unwrap();
             (width, height, each.concat())
@@ -322,7 +322,7 @@ fn bands_leave_no_seam() {
 
 #[test]
 fn what_matters_is_said_in_words() {
-    let rail = sweep_svg(&sample("rail"), "Make eight.").unwrap();
+    let rail = sweep_svg(&sample("rail"), "Make eight.");
     for text in [
         "Oak peg rail, five pegs",
         "Make eight",
@@ -333,18 +333,18 @@ fn what_matters_is_said_in_words() {
         assert!(says(&rail, text), "{text} is not in {:?}", texts(&rail));
     }
     assert!(says(
-        &sweep_svg(&sample("poor"), "").unwrap(),
+        &sweep_svg(&sample("poor"), ""),
         "no size here reaches the target in 80 % of batches"
     ));
     let gap = "no price does it in 90 % of batches at sizes 1–4";
-    assert!(says(&sweep_svg(&sample("hopeless"), "").unwrap(), gap));
+    assert!(says(&sweep_svg(&sample("hopeless"), ""), gap));
     let none = "no price does it in 90 % of batches, at any size";
-    assert!(says(&sweep_svg(&sample("hopeless_all"), "").unwrap(), none));
-    let certain = sweep_svg(&sample("certain"), "").unwrap();
+    assert!(says(&sweep_svg(&sample("hopeless_all"), ""), none));
+    let certain = sweep_svg(&sample("certain"), "");
     let same = texts(&certain).iter().filter(|t| t.ends_with("every batch")).count();
     assert_eq!(same, 2, "{:?}", texts(&certain));
     assert!(!says(&certain, "1 batch in 10 over"));
-    let cut = texts(&sweep_svg(&sample("card"), "").unwrap());
+    let cut = texts(&sweep_svg(&sample("card"), ""));
     assert!(cut.iter().any(|t| t.contains("off the chart: up to 353.49")), "{cut:?}");
 }
 
@@ -354,7 +354,7 @@ fn sizes_that_fail_after_the_first_that_pays_are_named() {
     for s in &mut answer.sizes {
         s.reach.share = if s.size == 12 || s.size > 14 { 0.9 } else { 0.5 };
     }
-    let svg = sweep_svg(&answer, "").unwrap();
+    let svg = sweep_svg(&answer, "");
     assert!(
         says(&svg, "pays first at 12") && says(&svg, "but not at 13, 14"),
         "{:?}",
@@ -373,10 +373,7 @@ fn a_chart_of_nothing_is_refused() {
 #[test]
 fn the_same_answer_gives_the_same_bytes() {
     let answer = sample("mug");
-    assert_eq!(
-        sweep_svg(&answer, HEADLINE).unwrap(),
-        sweep_svg(&answer, HEADLINE).unwrap()
-    );
+    assert_eq!(sweep_svg(&answer, HEADLINE), sweep_svg(&answer, HEADLINE));
     assert_eq!(
         sweep_png(&answer, HEADLINE).unwrap(),
         sweep_png(&answer, HEADLINE).unwrap()
@@ -387,7 +384,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
     #[test]
     fn no_answer_breaks_the_chart(answer in any_sweep(), headline in ".{0,200}") {
-        let svg = sweep_svg(&answer, &headline).unwrap();
+        let svg = sweep_svg(&answer, &headline);
         prop_assert!(roxmltree::Document::parse(&svg).is_ok());
         prop_assert!(!sweep_png(&answer, &headline).unwrap().is_empty());
     }
@@ -409,7 +406,7 @@ fn chart_times() {
             });
             times.min().unwrap()
         };
-        let svg = least(&|| drop(sweep_svg(&answer, HEADLINE).unwrap()));
+        let svg = least(&|| drop(sweep_svg(&answer, HEADLINE)));
         let png = least(&|| drop(sweep_png(&answer, HEADLINE).unwrap()));
         times.push_str(&format!("{name}: SVG {svg:?}, PNG {png:?}\n"));
     }

@@ -83,7 +83,7 @@ pub fn answer(shown: &dyn Render, place: &Place<'_>, letters: &mut Letters) -> S
     let whole = shown.page(&Look::page(true));
     // Without anything to draw there is no chart, which is no fault of the page.
     let plot = shown.plot();
-    let mut chart = |width| Some(letters.take(&chart::part(plot.as_ref()?, width).ok()?.0));
+    let mut chart = |width| Some(letters.take(&chart::part(plot.as_ref()?, width).0));
     let charts = [("broad", BROAD), ("narrow", NARROW)]
         .into_iter()
         .filter_map(|(name, width)| Some((name, chart(width)?)))
@@ -110,12 +110,11 @@ struct Paper {
 }
 
 fn pieces(plot: Option<&Plot>, letters: &mut Letters) -> Vec<Piece> {
-    let pieces = plot.and_then(|plot| chart::pieces(plot).ok());
     let mut taken = |piece: Piece| Piece {
         svg: letters.take(&piece.svg),
         ..piece
     };
-    pieces.into_iter().flatten().map(&mut taken).collect()
+    plot.into_iter().flat_map(chart::pieces).map(&mut taken).collect()
 }
 
 /// A table for paper: in a column where it has room there without few of the columns that may go, else over both, whole.
