@@ -18,36 +18,24 @@ pub fn html(report: &Report) -> Result<String, ReportError> {
     let several = report.parts.len() > 1;
     let look = Look::page(false);
     let (mut summary, mut parts) = (Vec::new(), Vec::new());
-    if let Some(section) = &report.compared {
-        summary.push(Group {
-            about: None,
-            link: String::new(),
-            items: vec![item(section, None, &look)],
-        });
-        parts.push(PartView {
-            id: String::new(),
-            heading: None,
-            sections: vec![answer(section, None, 2, &mut letters)],
-        });
-    }
-    for (k, part) in report.parts.iter().enumerate() {
-        let number = several.then_some(k);
-        let level = if several { 3 } else { 2 };
-        let heading = several.then(|| clean(&part.title));
-        let id = format!("part{}", k + 1);
+    let compared = report.compared.iter();
+    let compared = compared.map(|section| (String::new(), None, std::slice::from_ref(section)));
+    let each = report.parts.iter().enumerate();
+    let each = each.map(|(k, part)| (format!("part{}", k + 1), several.then_some(k), &part.sections[..]));
+    for (id, number, sections) in compared.chain(each) {
+        // Under the scenario's own heading, where there are several.
+        let heading = number.map(|k| clean(&report.parts[k].title));
+        let level = if heading.is_some() { 3 } else { 2 };
         summary.push(Group {
             about: heading.clone(),
             link: id.clone(),
-            items: part.sections.iter().map(|s| item(s, number, &look)).collect(),
+            items: sections.iter().map(|s| item(s, number, &look)).collect(),
         });
+        let answers = sections.iter().map(|s| answer(s, number, level, &mut letters));
         parts.push(PartView {
             id,
             heading,
-            sections: part
-                .sections
-                .iter()
-                .map(|s| answer(s, number, level, &mut letters))
-                .collect(),
+            sections: answers.collect(),
         });
     }
     let page = ReportPage {

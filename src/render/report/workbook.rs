@@ -139,10 +139,8 @@ fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
         row += 1;
     }
     row += 1;
-    let without = report
-        .parts
-        .iter()
-        .filter_map(|part| Some(("Sums", part.without_sums()?)));
+    let parts = report.parts.iter();
+    let without = parts.filter_map(|part| Some(("Sums", part.without_sums()?)));
     for (name, what) in report.known().into_iter().chain(without) {
         let what = cut(&what);
         sheet.set_row_height(row, LINE * lines(&what, TEXT_WIDTH))?;
@@ -162,12 +160,8 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
     sheet.set_name(&name)?.set_landscape();
     let title = format!("{}: {}", section.question.heading(), page.title);
     sheet.write_string_with_format(0, 0, cut(&title), &title_format())?;
-    let tables: Vec<Grid> = page
-        .tables
-        .iter()
-        .filter(|grid| !grid.heads.is_empty())
-        .map(spread)
-        .collect();
+    let tables = page.tables.iter().filter(|grid| !grid.heads.is_empty());
+    let tables: Vec<Grid> = tables.map(spread).collect();
     let wide = widths(sheet, &tables)?;
     let across = Across::all(&wide);
     let mut row = 1;
@@ -202,28 +196,11 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
     Ok(())
 }
 
-/// Columns of a sheet that one column of a table becomes.
-enum Spread {
-    /// As it is.
-    One,
-    /// Both ends of an interval.
-    Ends,
-    /// Words, and what they say as a figure, under this after the head.
-    Beside(&'static str),
-}
-
-/// The table with a column for every figure, heads in one line.
+/// The table with a column for every figure, heads in one line: a column of intervals becomes one for either end, one of words that say a
+/// figure is followed by one of these.
 fn spread(grid: &Grid) -> Grid {
-    let kinds: Vec<Spread> = (0..grid.heads.len())
-        .map(|column| {
-            let cells = grid.rows.iter().filter_map(|row| row.get(column)?.apart);
-            match cells.into_iter().next() {
-                Some(Apart::Ends(_)) => Spread::Ends,
-                Some(Apart::Beside(what, _)) => Spread::Beside(what),
-                None => Spread::One,
-            }
-        })
-        .collect();
+    let apart = |column: usize| grid.rows.iter().find_map(|row| row.get(column)?.apart);
+    let kinds: Vec<Option<Apart>> = (0..grid.heads.len()).map(apart).collect();
     let mut place = Vec::with_capacity(kinds.len());
     let mut heads = Vec::new();
     for (column, kind) in kinds.iter().enumerate() {
@@ -236,9 +213,9 @@ fn spread(grid: &Grid) -> Grid {
             ..own.clone()
         };
         match kind {
-            Spread::One => heads.push(of(head)),
-            Spread::Ends => heads.extend([format!("{head}, low"), format!("{head}, high")].map(of)),
-            Spread::Beside(what) => heads.extend([head.clone(), format!("{head}, {what}")].map(of)),
+            None => heads.push(of(head)),
+            Some(Apart::Ends(_)) => heads.extend([format!("{head}, low"), format!("{head}, high")].map(of)),
+            Some(Apart::Beside(what, _)) => heads.extend([head.clone(), format!("{head}, {what}")].map(of)),
         }
     }
     let figure_cell = |figure: Option<Figure>| Cell {
@@ -249,28 +226,22 @@ fn spread(grid: &Grid) -> Grid {
         let mut cells = Vec::with_capacity(heads.len());
         for (cell, kind) in row.iter().zip(&kinds) {
             match (kind, cell.apart) {
-                (Spread::Ends, Some(Apart::Ends([None, None]))) => cells.extend([cell.clone(), Cell::default()]),
-                (Spread::Ends, Some(Apart::Ends(ends))) => cells.extend(ends.map(figure_cell)),
-                (Spread::Beside(_), Some(Apart::Beside(_, figure))) => {
-                    cells.extend([cell.clone(), figure_cell(Some(figure))]);
-                }
-                (Spread::One, _) => cells.push(cell.clone()),
+                (None, _) => cells.push(cell.clone()),
+                (_, Some(Apart::Ends(ends))) if ends != [None, None] => cells.extend(ends.map(figure_cell)),
+                (_, Some(Apart::Beside(_, figure))) => cells.extend([cell.clone(), figure_cell(Some(figure))]),
                 _ => cells.extend([cell.clone(), Cell::default()]),
             }
         }
         cells
     };
+    let spread_curves = |curves: &Curves| Curves {
+        columns: curves.columns.iter().filter_map(|k| place.get(*k).copied()).collect(),
+        main: place.get(curves.main).copied().unwrap_or(curves.main),
+        ..curves.clone()
+    };
     Grid {
         rows: grid.rows.iter().map(spread_row).collect(),
-        curves: grid
-            .curves
-            .iter()
-            .map(|curves| Curves {
-                columns: curves.columns.iter().filter_map(|k| place.get(*k).copied()).collect(),
-                main: place.get(curves.main).copied().unwrap_or(curves.main),
-                ..curves.clone()
-            })
-            .collect(),
+        curves: grid.curves.iter().map(spread_curves).collect(),
         heads,
         ..grid.clone()
     }
@@ -329,22 +300,14 @@ fn table(sheet: &mut Worksheet, grid: &Grid, wide: &[usize], mut row: u32, named
         };
         sheet.write_string_with_format(row, column as u16, cut(&head.whole()), &format)?;
     }
-    let lines = grid
-        .heads
-        .iter()
-        .zip(wide)
-        .map(|(head, width)| head_lines(&head.whole(), width.saturating_sub(1)));
+    let lines = grid.heads.iter().zip(wide);
+    let lines = lines.map(|(head, width)| head_lines(&head.whole(), width.saturating_sub(1)));
     sheet.set_row_height(row, LINE * lines.max().unwrap_or(1).min(MOST_LINES) as f64)?;
     for (k, cells) in grid.rows.iter().enumerate() {
         row += 1;
         for (column, cell) in cells.iter().enumerate() {
-            put(
-                sheet,
-                (row, column as u16),
-                cell,
-                grid.heads[column].words,
-                grid.marked == Some(k),
-            )?;
+            let (words, marked) = (grid.heads[column].words, grid.marked == Some(k));
+            put(sheet, (row, column as u16), cell, words, marked)?;
         }
     }
     Ok(row + 1)
@@ -374,14 +337,11 @@ fn put(
         format = format.set_bold().set_background_color(BAND);
     }
     match cell.figure {
-        Some(figure) => sheet.write_number_with_format(
-            row,
-            column,
-            figure.value,
-            &format
-                .set_align(FormatAlign::Right)
-                .set_num_format(number_format(figure, cell.mark)),
-        )?,
+        Some(figure) => {
+            let format = format.set_align(FormatAlign::Right);
+            let format = format.set_num_format(number_format(figure, cell.mark));
+            sheet.write_number_with_format(row, column, figure.value, &format)?
+        }
         None => sheet.write_string_with_format(row, column, cut(&cell.read(true)), &format)?,
     };
     Ok(())
