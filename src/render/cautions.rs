@@ -157,11 +157,8 @@ pub fn of_scenario(scenario: &Scenario) -> Vec<&'static str> {
 
 /// The first few for these steps, each followed by a space; nothing where none is called for.
 pub fn of_steps<'a>(steps: impl Iterator<Item = &'a str>) -> String {
-    of_names(steps)
-        .iter()
-        .take(FEW)
-        .map(|caution| format!("{caution} "))
-        .collect()
+    let few = of_names(steps).into_iter().take(FEW);
+    few.map(|caution| format!("{caution} ")).collect()
 }
 
 #[cfg(test)]

@@ -619,12 +619,8 @@ pub trait Declared {
 
 impl<'a, R: 'a> Declared for Table<'a, R> {
     fn grid(&self, look: &Look) -> Grid {
-        let columns: Vec<(&Column<'a, R>, &Head)> = self
-            .columns
-            .columns
-            .iter()
-            .filter_map(|c| Some((c, c.head.as_ref()?)))
-            .collect();
+        let columns = self.columns.columns.iter();
+        let columns: Vec<(&Column<'a, R>, &Head)> = columns.filter_map(|c| Some((c, c.head.as_ref()?))).collect();
         let (mut rows, mut marked) = (Vec::new(), None);
         let (mut last, mut before): (Option<usize>, Vec<Cell>) = (None, Vec::new());
         for k in self.rows_shown(look.all) {

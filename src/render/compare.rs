@@ -150,10 +150,8 @@ fn by_title(answer: &Compare, k: usize) -> String {
         return String::new();
     };
     let own = short(entry);
-    let doubled = answer
-        .entries
-        .iter()
-        .any(|other| short(other) == own && other.title != entry.title);
+    let mut others = answer.entries.iter();
+    let doubled = others.any(|other| short(other) == own && other.title != entry.title);
     if own.is_empty() || doubled {
         text::printable(&entry.title)
     } else {
@@ -223,10 +221,9 @@ fn shared_out(answer: &Compare) -> Vec<String> {
     let of_these = answer.entries.iter().filter(|entry| entry.week.money.is_some());
     let bench = of_these.filter_map(|entry| entry.week.bench_hours).fold(0.0, f64::max);
     if bench - taken > MORE_A_WEEK * bench {
+        let [taken, bench] = [taken, bench].map(hours);
         said.push(format!(
-            "That takes {} of the {} at the bench: buyers want no more of them.",
-            hours(taken),
-            hours(bench)
+            "That takes {taken} of the {bench} at the bench: buyers want no more of them."
         ));
     }
     said
@@ -286,10 +283,8 @@ fn own_targets(answer: &Compare) -> Option<String> {
             } else if rate >= entry.target {
                 format!("{own} reaches its {goal} only on average")
             } else {
-                format!(
-                    "{own} falls {} short of its {goal}",
-                    money(entry.target - rate, &answer.currency)
-                )
+                let lacks = money(entry.target - rate, &answer.currency);
+                format!("{own} falls {lacks} short of its {goal}")
             }
         })
         .collect();
@@ -493,11 +488,8 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
         })
     };
     let (unknown, seasonal) = (without(false), without(true));
-    let given = answer
-        .entries
-        .iter()
-        .map(|entry| &entry.week)
-        .filter(|week| !week.one_season);
+    let weeks = answer.entries.iter().map(|entry| &entry.week);
+    let given = weeks.filter(|week| !week.one_season);
     let ends = given
         .filter_map(|week| week.bench_hours)
         .fold(None, |ends: Option<[f64; 2]>, h| {
@@ -563,19 +555,15 @@ fn all_sells(answer: &Compare, look: &text::Look) -> Option<String> {
 
 /// What lies on the bench until a batch is sold.
 fn tied_up(answer: &Compare) -> String {
-    let parts: Vec<String> = answer
-        .entries
-        .iter()
-        .enumerate()
-        .map(|(k, e)| {
-            format!(
-                "{} of work and {} of material in {}",
-                hours(e.run.hours.mean),
-                money(e.run.money.materials, &answer.currency),
-                letter(answer, k)
-            )
-        })
-        .collect();
+    let part = |(k, e): (usize, &Compared)| {
+        format!(
+            "{} of work and {} of material in {}",
+            hours(e.run.hours.mean),
+            money(e.run.money.materials, &answer.currency),
+            letter(answer, k)
+        )
+    };
+    let parts: Vec<String> = answer.entries.iter().enumerate().map(part).collect();
     format!(
         "Until a batch is sold, it ties up {}.",
         joined(&parts).unwrap_or_default()
@@ -607,10 +595,8 @@ pub fn headline(answer: &Compare) -> String {
 }
 
 fn care(answer: &Compare) -> String {
-    let tiring = answer
-        .entries
-        .get(answer.best)
-        .map_or_else(String::new, |best| sweep::words::tiring(&best.run));
+    let best = answer.entries.get(answer.best);
+    let tiring = best.map_or_else(String::new, |best| sweep::words::tiring(&best.run));
     format!("{tiring}{}", words::BEFORE_TAX)
 }
 

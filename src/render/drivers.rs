@@ -80,20 +80,17 @@ fn rows(answer: &Drivers) -> Vec<Row<'_>> {
     });
     let taken = |i: usize| answer.levers.iter().any(|lever| lever.input == Some(i));
     let others = answer.inputs.iter().enumerate().filter(|(i, _)| !taken(*i));
-    levers
-        .chain(others.map(|(_, input)| Row {
-            lever: None,
-            input: Some(input),
-        }))
-        .collect()
+    let bare = |(_, input)| Row {
+        lever: None,
+        input: Some(input),
+    };
+    levers.chain(others.map(bare)).collect()
 }
 
 /// The input that accounts for most, with what it plays together with.
 fn foremost(answer: &Drivers) -> Option<(&InputAnswer, IndexEstimate)> {
-    let totals = answer
-        .inputs
-        .iter()
-        .filter_map(|input| Some((input, input.shares?.total_in_order())));
+    let inputs = answer.inputs.iter();
+    let totals = inputs.filter_map(|input| Some((input, input.shares?.total_in_order())));
     totals.max_by(|a, b| a.1.share.total_cmp(&b.1.share))
 }
 
@@ -466,12 +463,7 @@ fn table(answer: &Drivers) -> Table<'_, Row<'_>> {
     let is_shown = |i: usize, row: &Row<'_>| {
         i < LEVERS || row.lever.is_none() || row.total().is_some_and(|total| total.share >= MATTERS)
     };
-    let shown = rows
-        .iter()
-        .enumerate()
-        .filter(|(i, row)| is_shown(*i, row))
-        .map(|(i, _)| i)
-        .collect();
+    let shown = (0..rows.len()).filter(|i| is_shown(*i, &rows[*i])).collect();
     let best = answer.steps.first().and_then(|step| parts(answer, step).next());
     Table::new("What moves the hour", answer, "", rows, columns(answer))
         .choose(shown, "rows")
@@ -528,12 +520,8 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
 fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
     let hourly = Unit::Hourly(answer.currency.as_str());
     for (side, head) in [("first", "by\nitself"), ("total", "with\nothers")] {
-        let share = c.called(
-            &format!("shares.{side}"),
-            side,
-            &["share", "se", "low", "high"],
-            Unit::Share,
-        );
+        let parts = ["share", "se", "low", "high"];
+        let share = c.called(&format!("shares.{side}"), side, &parts, Unit::Share);
         if answer.rate_sd > 0.0 {
             // Alone is never more than in all; the estimates may be, within their errors.
             let said = move |row: &Row<'_>| {
@@ -604,13 +592,8 @@ fn small_print(answer: &Drivers) -> Vec<String> {
 fn error_line(answer: &Drivers) -> String {
     let shares = answer.inputs.iter().filter_map(|i| i.shares);
     let worst = shares.flat_map(|s| [s.first.se, s.total.se]).fold(0.0, f64::max);
-    let gain = answer
-        .levers
-        .iter()
-        .flat_map(|l| [l.gain, l.tenth])
-        .flatten()
-        .map(|g| g.se)
-        .fold(0.0, f64::max);
+    let gains = answer.levers.iter().flat_map(|l| [l.gain, l.tenth]).flatten();
+    let gain = gains.map(|g| g.se).fold(0.0, f64::max);
     format!(
         "Simulation error (95 %): shares at most {} either way, gains {}.",
         points_at_most(Z975 * worst),

@@ -198,11 +198,8 @@ fn opening(fit: &Fit, look: &text::Look) -> Vec<String> {
         }
         None => said.extend(as_expected(fit, jobs, enough, look)),
     }
-    said.extend(
-        much_left_out(fit)
-            .or_else(|| look_at(&fit.set_apart))
-            .or_else(|| in_all(fit)),
-    );
+    let to_look_at = much_left_out(fit).or_else(|| look_at(&fit.set_apart));
+    said.extend(to_look_at.or_else(|| in_all(fit)));
     said
 }
 
@@ -239,13 +236,9 @@ fn as_expected(fit: &Fit, jobs: usize, enough: bool, look: &text::Look) -> Vec<S
         } else {
             format!("{} puts in how far the log lets them vary.", capital(look.writes))
         };
-        vec![
-            format!(
-                "Keep the average times of the file: {} in the log do not contradict them.",
-                number_of(jobs as u64, "job", "jobs")
-            ),
-            ranges,
-        ]
+        let jobs = number_of(jobs as u64, "job", "jobs");
+        let keep = format!("Keep the average times of the file: {jobs} in the log do not contradict them.");
+        vec![keep, ranges]
     } else {
         let more = ENOUGH.saturating_sub(jobs).max(1) as u64;
         let why = if fit.expected <= 0.0 && !fit.set_apart.is_empty() {
@@ -299,11 +292,10 @@ fn open(step: &StepFit) -> Vec<String> {
                 plain_interval(&minutes(low), &minutes(high)),
                 minutes(expected)
             ),
-            None => format!(
-                "Work there took {}, and the file expects {}.",
-                hours(step.minutes / 60.0),
-                hours(step.expected / 60.0)
-            ),
+            None => {
+                let [took, expects] = [step.minutes, step.expected].map(|minutes| hours(minutes / 60.0));
+                format!("Work there took {took}, and the file expects {expects}.")
+            }
         },
     ]
 }
@@ -466,14 +458,13 @@ fn why(fit: &Fit) -> Vec<String> {
         }
         if let Some(c) = step.redo.filter(|c| c.contradicts) {
             let [found, ends, named] = beside(&c);
+            let times = match c.times {
+                1 => "once".to_owned(),
+                n => format!("{} times", count(n)),
+            };
+            let of = count(c.of);
             said.push(format!(
-                "{name}: the work was done again {} in {}, {found} (95 %: {ends}), not {named}.",
-                if c.times == 1 {
-                    "once".to_owned()
-                } else {
-                    format!("{} times", count(c.times))
-                },
-                count(c.of),
+                "{name}: the work was done again {times} in {of}, {found} (95 %: {ends}), not {named}."
             ));
         }
     }

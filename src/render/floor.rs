@@ -381,11 +381,8 @@ impl<'a> View<'a> {
         let prices: Vec<String> = through
             .chain(days.map(|day| format!("{} at '{}'", price(day), day.name)))
             .collect();
-        Some(format!(
-            "At a list price of {} a buyer pays {}.",
-            self.enough(list),
-            joined(&prices)?
-        ))
+        let (list, prices) = (self.enough(list), joined(&prices)?);
+        Some(format!("At a list price of {list} a buyer pays {prices}."))
     }
 
     fn why_none(&self, at: &SizeFloors) -> String {
@@ -497,16 +494,11 @@ impl<'a> View<'a> {
             said.push(format!("A piece can cost less than one ordered alone: {list}."));
         }
         let asked = self.asked();
+        let mut sizes = self.floors.sizes.iter();
+        let some_to_spare = sizes.any(|s| s.off_price.is_some_and(|off| off.share >= 0.0));
         said.push(match borne(|s| s.off_price) {
             Some(list) => format!("A piece can cost less than your {asked}: {list}."),
-            None if self
-                .floors
-                .sizes
-                .iter()
-                .any(|s| s.off_price.is_some_and(|off| off.share >= 0.0)) =>
-            {
-                format!("Your price of {asked} has next to nothing to spare.")
-            }
+            None if some_to_spare => format!("Your price of {asked} has next to nothing to spare."),
             None if self.floors.sizes.len() == 1 => format!("This order cannot go below your price of {asked}."),
             None => format!("None of these orders can go below your price of {asked}."),
         });
@@ -515,12 +507,8 @@ impl<'a> View<'a> {
 
     /// Confidences with a column: the four, the asked one among them.
     fn confidences(&self) -> Vec<f64> {
-        let mut found: Vec<f64> = self
-            .floors
-            .sizes
-            .first()
-            .map(|s| s.floor.iter().map(|f| f.confidence).collect())
-            .unwrap_or_default();
+        let first = self.floors.sizes.first();
+        let mut found: Vec<f64> = first.map_or_else(Vec::new, |s| s.floor.iter().map(|f| f.confidence).collect());
         if !found.iter().any(|c| (c - self.floors.confidence).abs() < 1e-9) {
             found.push(self.floors.confidence);
         }
@@ -662,14 +650,11 @@ impl<'a> View<'a> {
         let mut rows: Vec<Level> = Vec::new();
         for q in self.confidences() {
             let floor = at_confidence(at, q);
+            let place = at.floor.iter().position(|f| f == floor);
             rows.push(Level {
                 name: format!("in {} of {}", confidence(q), self.many()),
-                ends: ends(Some(floor)),
-                path: at
-                    .floor
-                    .iter()
-                    .position(|f| f == floor)
-                    .map_or("floor_asked".to_owned(), |k| format!("floor[{k}]")),
+                ends: [floor.price, floor.low, floor.high],
+                path: place.map_or("floor_asked".to_owned(), |k| format!("floor[{k}]")),
                 asked: (q - floors.confidence).abs() < 1e-9,
             });
         }
@@ -756,10 +741,6 @@ struct Level {
     /// Where JSON has it in the size.
     path: String,
     asked: bool,
-}
-
-fn ends(floor: Option<&Floor>) -> [Option<f64>; 3] {
-    floor.map_or([None; 3], |f| [f.price, f.low, f.high])
 }
 
 /// A price, its interval, and what all pieces cost at it: data only.

@@ -619,15 +619,11 @@ pub fn sizes_written(sizes: &[u32]) -> String {
         let joined = even >= if step == 1 { 3 } else { 4 };
         let taken = if joined { even } else { 1 };
         let last = rest[taken - 1];
+        let [from, to, by] = [*first, last, step].map(|size| count(size.into()));
         texts.push(match (joined, step) {
-            (false, _) => count((*first).into()),
-            (true, 1) => format!("{}-{}", count((*first).into()), count(last.into())),
-            (true, _) => format!(
-                "{}-{} by {}",
-                count((*first).into()),
-                count(last.into()),
-                count(step.into())
-            ),
+            (false, _) => from,
+            (true, 1) => format!("{from}-{to}"),
+            (true, _) => format!("{from}-{to} by {by}"),
         });
         rest = &rest[taken..];
     }

@@ -73,13 +73,8 @@ pub struct Span {
 impl Head {
     /// In one line, without what stands over it.
     pub fn own(&self) -> String {
-        self.lines
-            .split('\n')
-            .map(str::trim)
-            .collect::<Vec<_>>()
-            .join(" ")
-            .trim()
-            .to_owned()
+        let lines: Vec<&str> = self.lines.split('\n').map(str::trim).collect();
+        lines.join(" ").trim().to_owned()
     }
 
     /// In one line, with what stands over it.
@@ -139,12 +134,8 @@ impl Grid {
         let rule = LineStyle::none().fill(stroke).junction(stroke);
         let mut table = Table::new();
         table.load_style(TableStyle::new().header_separator(rule).bottom_border(rule));
-        let tall = self
-            .heads
-            .iter()
-            .map(|head| head.lines.split('\n').count())
-            .max()
-            .unwrap_or(1);
+        let tall = self.heads.iter().map(|head| head.lines.split('\n').count());
+        let tall = tall.max().unwrap_or(1);
         let heads = self.heads.iter().enumerate().map(|(k, head)| {
             let lines = head.lines.split('\n').count();
             let text = format!("{}{}", "\n".repeat(tall - lines), lines_printable(&head.lines));
@@ -290,14 +281,8 @@ impl Grid {
         }
         for curves in &mut self.curves {
             curves.columns.retain(|k| *k != column);
-            for k in curves
-                .columns
-                .iter_mut()
-                .chain([&mut curves.main])
-                .filter(|k| **k > column)
-            {
-                *k -= 1;
-            }
+            let columns = curves.columns.iter_mut().chain([&mut curves.main]);
+            columns.filter(|k| **k > column).for_each(|k| *k -= 1);
         }
         self
     }

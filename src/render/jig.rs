@@ -56,12 +56,8 @@ impl Render for Jigs {
 
 /// The names of a set: "peg drilling jig and second set of clamps".
 pub fn names(answer: &Jigs, set: &Set) -> String {
-    let list: Vec<String> = set
-        .jigs
-        .iter()
-        .filter_map(|k| answer.jigs.get(*k))
-        .map(|jig| text::printable(&jig.name))
-        .collect();
+    let jigs = set.jigs.iter().filter_map(|k| answer.jigs.get(*k));
+    let list: Vec<String> = jigs.map(|jig| text::printable(&jig.name)).collect();
     joined(&list).unwrap_or_default()
 }
 

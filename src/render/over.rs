@@ -263,10 +263,8 @@ fn why(over: &Over) -> Vec<String> {
 
 /// What the file itself earns, which need not be among what was gone over.
 fn as_it_is(over: &Over) -> String {
-    let (hour, reached) = (
-        earns(over.own.rate.long_run, &over.currency),
-        of_100(over.own.reach.share),
-    );
+    let hour = earns(over.own.rate.long_run, &over.currency);
+    let reached = of_100(over.own.reach.share);
     let what = if over.axes.len() > 1 { "pair of values" } else { "value" };
     let batches = several(over.size);
     if over.own.at.is_empty() {
@@ -318,11 +316,8 @@ fn headline(over: &Over) -> String {
     }
     if axis.numbers.is_none() {
         let with = |pays: bool| {
-            let texts = over
-                .points
-                .iter()
-                .filter(|p| p.pays == pays)
-                .filter_map(|p| axis.texts.get(*p.at.first()?));
+            let such = over.points.iter().filter(|p| p.pays == pays);
+            let texts = such.filter_map(|p| axis.texts.get(*p.at.first()?));
             texts.cloned().collect::<Vec<_>>().join(" or ")
         };
         return format!("Choose {} for {key}, not {}.", with(true), with(false));
@@ -365,12 +360,8 @@ fn map_sentences(over: &Over) -> Vec<String> {
     let key = named(across);
     ends.iter()
         .filter_map(|row| {
-            let pays: Vec<bool> = over
-                .points
-                .iter()
-                .filter(|p| p.at.get(1) == Some(row))
-                .map(|p| p.pays)
-                .collect();
+            let points = over.points.iter().filter(|p| p.at.get(1) == Some(row));
+            let pays: Vec<bool> = points.map(|p| p.pays).collect();
             let first = pays.iter().position(|p| *p);
             let last = pays.iter().rposition(|p| *p);
             let where_ = match (first, last) {

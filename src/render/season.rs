@@ -40,11 +40,8 @@ impl Render for SeasonAnswer {
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
         let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(sizes_table(self))];
-        tables.extend(
-            self.prices
-                .as_ref()
-                .map(|prices| Box::new(prices_table(self, prices)) as Box<_>),
-        );
+        let prices = self.prices.iter();
+        tables.extend(prices.map(|prices| Box::new(prices_table(self, prices)) as Box<_>));
         tables
     }
 
@@ -132,11 +129,8 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     let hour = typed_money(answer.target, currency);
     let pays = best.surplus.mean >= 0.0;
     // What may bring more than any other number does comes first.
-    let mut said: Vec<String> = answer
-        .prices
-        .iter()
-        .flat_map(|prices| price_words(answer, prices))
-        .collect();
+    let prices = answer.prices.iter();
+    let mut said: Vec<String> = prices.flat_map(|prices| price_words(answer, prices)).collect();
     let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
     if !pays && answer.prices.is_none() {
         said.push(format!(
@@ -161,11 +155,7 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
                 money(f.over, currency)
             ));
             let pieces = counted(nearest(f.pieces), "good piece", "good pieces");
-            let enough = if nearest(f.pieces) == "1" {
-                "is enough"
-            } else {
-                "are enough"
-            };
+            let are = is_or_are(&nearest(f.pieces));
             // At least so many of 100, and "more than 99" says that already.
             let seasons = of_100(f.fractile);
             let seasons = match seasons.starts_with(|first: char| first.is_ascii_digit()) {
@@ -174,9 +164,9 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
             };
             // The setup of a batch and its spoiled pieces are in what a whole season leaves, and not in one piece.
             said.push(if (best.good.mean - f.pieces).abs() < 1.0 {
-                format!("So have {pieces}, which {enough} in {seasons} seasons.")
+                format!("So have {pieces}, which {are} enough in {seasons} seasons.")
             } else {
-                format!("By that alone {pieces} would be best, which {enough} in {seasons} seasons.")
+                format!("By that alone {pieces} would be best, which {are} enough in {seasons} seasons.")
             });
         }
         None if pays && answer.leftovers_cost_nothing => said.push(
@@ -187,12 +177,8 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     }
     if pays && !sure(answer, best) {
         let short = (best.size, best.reach.share, "seasons");
-        said.push(sweep_says(
-            look,
-            short,
-            answer.confidence,
-            &wanted(answer.target, currency),
-        ));
+        let wanted = wanted(answer.target, currency);
+        said.push(sweep_says(look, short, answer.confidence, &wanted));
         said.push(
             "For one season go by this page: it weighs what each season leaves. If a bad season would ruin you, make \
              fewer."
@@ -340,10 +326,9 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
             let most = most_left(prices);
             let ((price, batch), left) = (at_price(&most), leaves(&most));
             let last = prices.curve.last().is_some_and(|last| last.price == most.price);
-            let (end, other) = if most.price > answer.price {
-                ("dearest", "dearer")
-            } else {
-                ("cheapest", "cheaper")
+            let (end, other) = match most.price > answer.price {
+                true => ("dearest", "dearer"),
+                false => ("cheapest", "cheaper"),
             };
             spoken = [most.price; 2];
             if prices.curve.iter().all(|point| point.surplus.mean == most.surplus.mean) {
@@ -559,11 +544,8 @@ fn prices_table<'a>(answer: &'a SeasonAnswer, prices: &PriceResponse) -> Table<'
     let (curve, best) = price_lines(prices);
     let last = curve.len().saturating_sub(1);
     let every = last.div_ceil(PRICE_ROWS - 1).max(1);
-    let mut rows: Vec<(bool, Line)> = curve
-        .into_iter()
-        .enumerate()
-        .map(|(k, line)| (k % every == 0 || k == last, line))
-        .collect();
+    let rows = curve.into_iter().enumerate();
+    let mut rows: Vec<(bool, Line)> = rows.map(|(k, line)| (k % every == 0 || k == last, line)).collect();
     if let Some(best) = best {
         rows.retain(|(_, line)| (line.price - best.price).abs() > 1e-9 * best.price);
         let place = rows.partition_point(|(_, line)| line.price < best.price);

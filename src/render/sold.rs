@@ -193,14 +193,13 @@ fn until_learned(sold: &Sold, too_few: TooFew) -> Vec<String> {
 fn charge(sold: &Sold, best: &Best) -> Vec<String> {
     let c = &sold.currency;
     let price = price_tag(best.price, c);
-    let hour = typed_money(sold.target, c);
+    let (hour, span) = (typed_money(sold.target, c), span(sold));
     if best.leaves <= 0.0 {
         return vec![
             format!("Do not sell it at {}.", money_interval(best.from, best.to, c)),
             format!(
-                "Even the best price there, {price}, falls {} {} short of {hour} for every hour but setup.",
-                money(best.leaves.abs(), c),
-                span(sold)
+                "Even the best price there, {price}, falls {} {span} short of {hour} for every hour but setup.",
+                money(best.leaves.abs(), c)
             ),
         ];
     }
@@ -223,33 +222,28 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
         return vec![
             first,
             format!(
-                "What that leaves the log cannot tell yet: eight times in ten it is {} {}.",
-                money_interval(low, high, c),
-                span(sold)
+                "What that leaves the log cannot tell yet: eight times in ten it is {} {span}.",
+                money_interval(low, high, c)
             ),
         ];
     }
     let left = match best.file_leaves.filter(|_| keeps) {
-        Some(leaves) => format!(
-            "That leaves about {} {} beyond {hour} for every hour but setup.",
-            money(leaves, c),
-            span(sold)
-        ),
+        Some(leaves) => {
+            let leaves = money(leaves, c);
+            format!("That leaves about {leaves} {span} beyond {hour} for every hour but setup.")
+        }
         // So many must be made too.
         None => format!(
-            "At that price about {} asked for {}: they leave about {} beyond {hour} for every hour but setup.",
+            "At that price about {} asked for {span}: they leave about {} beyond {hour} for every hour but setup.",
             format::counted(often(best.asked()), "piece is", "pieces are"),
-            span(sold),
             money(best.leaves, c)
         ),
     };
     let mut said = vec![first, left];
     // At an end it is the untried prices that matter.
     if best.at_end.is_none() {
-        said.push(format!(
-            "Not knowing the buyers better costs about {} of it.",
-            money(best.regret, c)
-        ));
+        let regret = money(best.regret, c);
+        said.push(format!("Not knowing the buyers better costs about {regret} of it."));
     }
     said
 }

@@ -192,12 +192,8 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
         ));
     }
     if !answer.no_set.is_empty() {
-        let all: Vec<u32> = answer
-            .no_set
-            .iter()
-            .copied()
-            .chain(answer.sizes.iter().map(|s| s.size))
-            .collect();
+        let looked_at = answer.sizes.iter().map(|s| s.size);
+        let all: Vec<u32> = answer.no_set.iter().copied().chain(looked_at).collect();
         let no_set = joined(&stretches(&answer.no_set, &all)).unwrap_or_default();
         said.push(format!("Not looked at, because no batch makes a full set: {no_set}."));
     }

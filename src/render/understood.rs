@@ -246,13 +246,15 @@ fn part_lines(step: &Step) -> Vec<PartLine<'_>> {
         });
     }
     // What the step says stands beside its first part.
-    let (own, first) = (besides(step), &mut lines[0].besides);
-    *first = [own, first.clone()]
-        .into_iter()
-        .filter(|text| !text.is_empty())
-        .collect::<Vec<_>>()
-        .join("; ");
+    let first = &mut lines[0].besides;
+    *first = all_of([besides(step), first.clone()], "; ");
     lines
+}
+
+/// Those texts that say anything, with this between them.
+fn all_of<const N: usize>(texts: [String; N], between: &str) -> String {
+    let said: Vec<String> = texts.into_iter().filter(|text| !text.is_empty()).collect();
+    said.join(between)
 }
 
 fn hands(minutes: f64) -> String {
@@ -354,9 +356,8 @@ fn used(scenario: &Scenario, material: &Material) -> String {
         (material.per_round, "a round"),
         (material.per_order, order.as_str()),
     ];
-    let said: Vec<String> = amounts
-        .iter()
-        .filter(|(amount, _)| *amount != 0.0)
+    let some = amounts.iter().filter(|(amount, _)| *amount != 0.0);
+    let said: Vec<String> = some
         .map(|(amount, per)| format!("{amount} {} {per}", material.unit))
         .collect();
     if said.is_empty() {
@@ -574,12 +575,8 @@ fn shop(scenario: &Scenario) -> String {
 /// Who does which steps for what.
 fn helper(scenario: &Scenario) -> Option<String> {
     let wage = money(scenario.helper?.wage, &scenario.currency);
-    let names: Vec<String> = scenario
-        .steps
-        .iter()
-        .filter(|step| step.helped)
-        .map(|step| format!("\"{}\"", printable(&step.name)))
-        .collect();
+    let steps = scenario.steps.iter().filter(|step| step.helped);
+    let names: Vec<String> = steps.map(|step| format!("\"{}\"", printable(&step.name))).collect();
     Some(match joined(&names) {
         Some(steps) => format!("A helper does {steps} for {wage} an hour, in none of your hours."),
         None => format!("A helper would cost {wage} an hour, and does no step."),
@@ -644,12 +641,7 @@ fn slashes(spread: &Spread, text: impl Fn(f64) -> String) -> String {
     if let Spread::Logged(log) = spread {
         return format!("{low} to {high} ({}, each equally likely)", one_of(log));
     }
-    [low, likely, high]
-        .iter()
-        .filter(|t| !t.is_empty())
-        .cloned()
-        .collect::<Vec<_>>()
-        .join(" / ")
+    all_of([low, likely, high], " / ")
 }
 
 /// A plain number or range of them.

@@ -321,12 +321,9 @@ impl View<'_> {
             Self::days(plan.start, self.plan_days())
         };
         let noon = |day: Day| plan.start.days_to(day) as f64 + NOON;
-        let waits = plan
-            .bars
-            .iter()
-            .filter(|bar| bar.wait)
-            .map(|bar| RowLayer::bar(bar.step, (bar.from, bar.until), 0.3, BAND).signed(Sign::More));
-        let mut layers: Vec<RowLayer> = waits.collect();
+        let waits = plan.bars.iter().filter(|bar| bar.wait);
+        let waits = waits.map(|bar| RowLayer::bar(bar.step, (bar.from, bar.until), 0.3, BAND));
+        let mut layers: Vec<RowLayer> = waits.map(|bar| bar.signed(Sign::More)).collect();
         let rows =
             || (0..plan.steps.len()).flat_map(|step| self.each_day(step).map(move |(day, hours)| (step, day, hours)));
         let most = rows().map(|(.., hours)| hours).fold(0.0, f64::max);

@@ -158,11 +158,8 @@ fn simplified(line: &[BackendCoord]) -> Vec<BackendCoord> {
             open.extend([(first, i), (i, last)]);
         }
     }
-    line.iter()
-        .zip(keep)
-        .filter(|(_, keep)| *keep)
-        .map(|(p, _)| *p)
-        .collect()
+    let kept = line.iter().zip(keep).filter(|(_, keep)| *keep);
+    kept.map(|(p, _)| *p).collect()
 }
 
 /// From a point to the stroke between two others.

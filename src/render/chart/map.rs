@@ -94,14 +94,8 @@ impl<'p> Cells<'p> {
         let (wide, tall) = self.cell_size();
         let every = ((widest(&self.map.columns).min(240.0) + 10.0) / wide).ceil().max(1.0) as usize;
         let (own_column, own_row) = self.map.own.unwrap_or_default();
-        for (column, name) in self
-            .map
-            .columns
-            .iter()
-            .enumerate()
-            .skip(own_column % every)
-            .step_by(every)
-        {
+        let columns = self.map.columns.iter().enumerate();
+        for (column, name) in columns.skip(own_column % every).step_by(every) {
             let name = lettering::shorten(name, TICK, 240.0);
             let x = b.x0 + wide * (column as f64 + 0.5);
             self.page.text((x, b.y1 + 10.0), &name, TICK, Side::Center, VPos::Top);

@@ -586,13 +586,8 @@ impl Page {
         // Where there is little room, what stands in brackets or behind a semicolon goes first.
         let room = 2.0 * middle.min(self.paper.width - middle) - 4.0;
         let fits = |name: &str| lettering::width(name, LABEL) <= room;
-        let short = name
-            .split(" (")
-            .next()
-            .unwrap_or(name)
-            .split(';')
-            .next()
-            .unwrap_or(name);
+        let ends = [" (", ";"].into_iter().filter_map(|sign| name.find(sign));
+        let short = &name[..ends.min().unwrap_or(name.len())];
         let name = if fits(name) { name } else { short };
         let name = &lettering::shorten(name, LABEL, room);
         self.text((middle, bounds.y1 + 34.0), name, LABEL, Side::Center, VPos::Top)

@@ -227,11 +227,8 @@ impl View<'_> {
 
     /// Whether there is more than one rate to tell of.
     fn differ(&self) -> bool {
-        let mut rates = self
-            .answer
-            .entries
-            .iter()
-            .flat_map(|e| [e.run.rate.p10, e.run.rate.p50, e.run.rate.p90]);
+        let entries = self.answer.entries.iter();
+        let mut rates = entries.flat_map(|e| [e.run.rate.p10, e.run.rate.p50, e.run.rate.p90]);
         let first = rates.next();
         rates.any(|rate| Some(rate) != first)
     }

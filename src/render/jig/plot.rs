@@ -197,18 +197,14 @@ impl View<'_> {
             [("dot: as likely as not it has paid".to_owned(), LABEL.of(MUTED))],
             spots(&shares([0.9, 0.1, 0.75, 0.25]), &at_ends(10.0)),
         ));
+        let axis = Axis::counts(last).named("pieces made");
         Panel {
             title: "Surplus since it was built".into(),
             unit: format!("{}, against pieces made with it", a.currency),
             key: "above 0 it has paid for itself".into(),
             named: true,
             told: self.courses_told(),
-            ..Panel::curves(
-                340.0,
-                &Axis::counts(last).named("pieces made"),
-                (low - air, high + air),
-                layers,
-            )
+            ..Panel::curves(340.0, &axis, (low - air, high + air), layers)
         }
     }
 

@@ -176,9 +176,8 @@ impl Report {
         if self.parts.iter().all(|part| part.currency == *first) {
             return None;
         }
-        let each: Vec<String> = self
-            .parts
-            .iter()
+        let each = self.parts.iter();
+        let each: Vec<String> = each
             .map(|part| format!("{} for {}", part.currency, part.title))
             .collect();
         let apart = match self.compared {
@@ -214,11 +213,8 @@ impl Report {
             known.push(("Currencies", currencies));
         }
         if !self.changed.is_empty() {
-            let set: Vec<String> = self
-                .changed
-                .iter()
-                .map(|(key, value)| format!("{key} = {value}"))
-                .collect();
+            let set = self.changed.iter();
+            let set: Vec<String> = set.map(|(key, value)| format!("{key} = {value}")).collect();
             known.push(("Set beside the file", set.join(", ")));
         }
         if !self.left_out.is_empty() {

@@ -38,6 +38,7 @@ pub fn html(report: &Report) -> Result<String, ReportError> {
             sections: answers.collect(),
         });
     }
+    let known = report.known().into_iter();
     let page = ReportPage {
         title: &clean(&report.title()),
         version: &report.version,
@@ -50,11 +51,7 @@ pub fn html(report: &Report) -> Result<String, ReportError> {
         ),
         currencies: report.currencies().map(|said| sentences(&said)),
         care: CARE,
-        known: report
-            .known()
-            .into_iter()
-            .map(|(name, what)| (name, clean(&what)))
-            .collect(),
+        known: known.map(|(name, what)| (name, clean(&what))).collect(),
         scenarios: report
             .parts
             .iter()

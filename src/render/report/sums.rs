@@ -408,11 +408,8 @@ fn batches(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places) -> Result
         sheet.write_number_with_format(row, 0, f64::from(*size), &Format::new().set_align(FormatAlign::Left))?;
         batch(sheet, row, wanted, places, (k as u16 + 2, counts))?;
         let reaches = format!("=IF({}>=target,\"yes\",\"no\")", cell(row, 7));
-        let said = if sums.total(counts).rate() >= sums.target {
-            "yes"
-        } else {
-            "no"
-        };
+        let reached = sums.total(counts).rate() >= sums.target;
+        let said = if reached { "yes" } else { "no" };
         let right = figure("General");
         sheet.write_formula_with_format(row, 9, Formula::new(reaches).set_result(said), &right)?;
         if let Some((_, rate)) = wanted.simulated.iter().find(|(of, _)| of == size) {
@@ -424,9 +421,8 @@ fn batches(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places) -> Result
     chart(sheet, wanted, places, (first, shown.len()))?;
     let bold = bold(&money);
     sheet.write_string(verdicts, 0, "Fewest that reach it on average")?;
-    let reaching = shown
-        .iter()
-        .find(|(_, counts)| sums.total(counts).rate() >= sums.target);
+    let mut reaching = shown.iter();
+    let reaching = reaching.find(|(_, counts)| sums.total(counts).rate() >= sums.target);
     let [all, reached] = [0, 9].map(|column| range(first, shown.len(), column));
     let formula = format!("=IFERROR(INDEX({all},MATCH(\"yes\",{reached},0)),\"none here\")");
     let said = reaching.map_or_else(|| "none here".to_owned(), |(size, _)| size.to_string());
@@ -573,16 +569,10 @@ fn chart(
 
 /// The price at which a batch earns what is wanted on average, where a price does it.
 fn floor(sheet: &mut Worksheet, row: u32, batch: &Batch, total: &Total, money: &Format) -> Result<(), XlsxError> {
-    let formula = format!(
-        "=IFERROR(MAX(0,price+(target*{}-{})/({})),\"no price\")",
-        cell(row, 1),
-        cell(row, 6),
-        batch.per_price()
-    );
-    let said = batch
-        .sums
-        .floor(total)
-        .map_or_else(|| "no price".to_owned(), |price| price.to_string());
+    let ([hours, profit], per_price) = ([1, 6].map(|column| cell(row, column)), batch.per_price());
+    let formula = format!("=IFERROR(MAX(0,price+(target*{hours}-{profit})/({per_price})),\"no price\")");
+    let floor = batch.sums.floor(total);
+    let said = floor.map_or_else(|| "no price".to_owned(), |price| price.to_string());
     sheet.write_formula_with_format(row, 8, Formula::new(formula).set_result(said), money)?;
     Ok(())
 }
@@ -625,11 +615,8 @@ fn counts(sheet: &mut Worksheet, wanted: &SumSheets, places: &Places, sums: &Sum
     }
     sheet.write_string(places.counts[5], 0, "share of what is done once")?;
     sheet.write_string(places.counts[6], 0, "money from left over pieces, less keeping")?;
-    let sizes = sums
-        .sizes
-        .iter()
-        .take(MOST_SIZES)
-        .map(|(size, counts)| (size.to_string(), counts));
+    let sizes = sums.sizes.iter().take(MOST_SIZES);
+    let sizes = sizes.map(|(size, counts)| (size.to_string(), counts));
     let left = sums.left_over.iter().map(|counts| ("left over".to_owned(), counts));
     let all = std::iter::once(("one more".to_owned(), &sums.endless))
         .chain(sizes)

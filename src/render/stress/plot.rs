@@ -22,12 +22,9 @@ pub(super) fn plot(answer: &Stress) -> Option<Plot> {
     rows.sort_by(|a, b| stands(a).total_cmp(&stands(b)));
     let view = View { answer, rows };
     view.rows.first()?;
-    let lost: Vec<String> = view
-        .rows
-        .iter()
-        .filter(|m| m.kind != Kind::Own)
-        .map(|m| format!("{}: {}", name(answer, m), limit(answer, m, &m.target_lost)))
-        .collect();
+    let lost = view.rows.iter().filter(|m| m.kind != Kind::Own);
+    let lost = lost.map(|m| format!("{}: {}", name(answer, m), limit(answer, m, &m.target_lost)));
+    let lost: Vec<String> = lost.collect();
     let [price, target] = [answer.price, answer.target].map(|value| format::typed_money(value, &answer.currency));
     let (batch, sure) = (capital(&batch_of(answer.size)), format::confidence(answer.confidence));
     let (trials, seed, version) = (format::count(answer.trials), answer.seed, &answer.version);

@@ -10,7 +10,7 @@ use crate::render::format::{
     money_interval, of_100, percent_interval, typed_amount,
 };
 use crate::render::text::Look;
-use crate::render::words::{batch_of, capital, is_or_are, nothing_varies, you_earn};
+use crate::render::words::{batch_of, capital, is_or_are, joined, nothing_varies, you_earn};
 
 /// Rows shown unless all are asked for.
 const ROWS: usize = 11;
@@ -227,10 +227,7 @@ pub fn facts(sweep: &Sweep) -> Vec<String> {
 
 fn paid_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep)?;
-    let (replaced, paid) = (
-        you_earn(at.rate.long_run, &sweep.currency),
-        you_earn(at.rate.long_run_paid, &sweep.currency),
-    );
+    let [replaced, paid] = [at.rate.long_run, at.rate.long_run_paid].map(|rate| you_earn(rate, &sweep.currency));
     // Sums of the same amounts in another order may differ by rounding.
     let other = (at.money.materials - at.money.materials_paid).abs() > 1e-9 * at.money.materials.abs();
     (other && replaced != paid).then(|| {
@@ -287,7 +284,7 @@ fn holding_line(sweep: &Sweep) -> Option<String> {
     if !is_some_amount(last.unwrap_or(at).money.holding, &sweep.currency) {
         return None;
     }
-    let held = |a: &SizeAnswer| money(a.money.holding, &sweep.currency);
+    let held = |a: &SizeAnswer| format!("{} of {}", money(a.money.holding, &sweep.currency), batch_of(a.size));
     let waits = at.channels.iter().any(|channel| channel.unsold.is_some());
     let what = match (sweep.sells == Sells::AllYear, waits) {
         (true, false) => "Holding stock until it sells, as [steady] says,",
@@ -296,16 +293,8 @@ fn holding_line(sweep: &Sweep) -> Option<String> {
         }
         _ => "Waiting for what is left on sale or return",
     };
-    Some(match last {
-        Some(last) => format!(
-            "{what} takes {} of {} and {} of {}.",
-            held(at),
-            batch_of(at.size),
-            held(last),
-            batch_of(last.size)
-        ),
-        None => format!("{what} takes {} of {}.", held(at), batch_of(at.size)),
-    })
+    let each: Vec<String> = std::iter::once(at).chain(last).map(held).collect();
+    Some(format!("{what} takes {}.", joined(&each)?))
 }
 
 fn error_line(sweep: &Sweep) -> Option<String> {
@@ -328,13 +317,10 @@ fn close_call(sweep: &Sweep, terminal: bool) -> Option<String> {
     let first = sweep.first_paying_size.unwrap_or(u32::MAX);
     let close = sweep.sizes.iter().take_while(|a| a.size <= first).find(unsure)?;
     let size = count(close.size.into());
-    Some(if terminal {
-        format!(
-            "Whether {size} pays is too close to call within the simulation's own error; a larger --trials would tell."
-        )
-    } else {
-        format!("Whether {size} pays is too close to call within the simulation's own error; more trials would tell.")
-    })
+    let more = if terminal { "a larger --trials" } else { "more trials" };
+    Some(format!(
+        "Whether {size} pays is too close to call within the simulation's own error; {more} would tell."
+    ))
 }
 
 /// The sizes worth a row: both ends, the first that pays and its neighbours, the level, peaks of the saw-tooth, then

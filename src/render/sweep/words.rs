@@ -56,12 +56,8 @@ pub fn headline(sweep: &Sweep) -> String {
     let candidates = view.headlines();
     // The last is short whatever the figures are: only sizes of up to ten digits stand in it.
     let fits = |text: &&String| text.chars().count() <= HEADLINE_CHARACTERS;
-    candidates
-        .iter()
-        .find(fits)
-        .or(candidates.last())
-        .cloned()
-        .unwrap_or_default()
+    let fitting = candidates.iter().find(fits).or(candidates.last());
+    fitting.cloned().unwrap_or_default()
 }
 
 /// What to mind, in a line or two; only what applies to this answer.

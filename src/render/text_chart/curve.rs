@@ -48,12 +48,8 @@ pub(super) fn text(panel: &Panel, curves: &Curves, text: &Text, width: usize, si
         let letter = signs.of(sign);
         drawn.contains(letter) || (sign != Sign::Target && line.contains(&letter))
     };
-    let mut legend: Vec<String> = text
-        .legend
-        .iter()
-        .filter(|(sign, _)| shown(*sign))
-        .map(|(sign, words)| said(*sign, words, signs))
-        .collect();
+    let drawn = text.legend.iter().filter(|(sign, _)| shown(*sign));
+    let mut legend: Vec<String> = drawn.map(|(sign, words)| said(*sign, words, signs)).collect();
     legend.extend(off_the_chart(main, &rows));
     out.items(&legend);
     text.notes.iter().for_each(|note| out.wrapped(&plain(note)));

@@ -158,12 +158,9 @@ fn ruled(ticks: &[(String, usize)], columns: usize, signs: &Signs) -> (Vec<char>
 
 /// The line and the figures of an axis. Figures that stand in order are made fewer evenly until none touches another.
 fn ruler(axis: &Axis, scale: &Scale, signs: &Signs) -> (Vec<char>, String) {
-    let ticks: Vec<(String, usize)> = axis
-        .ticks
-        .iter()
-        .filter(|(at, _)| scale.of.holds(*at))
-        .map(|(at, text)| (short(plain(text), *at), scale.column(*at)))
-        .collect();
+    let ticks = axis.ticks.iter().filter(|(at, _)| scale.of.holds(*at));
+    let ticks = ticks.map(|(at, text)| (short(plain(text), *at), scale.column(*at)));
+    let ticks: Vec<(String, usize)> = ticks.collect();
     let in_order = axis.ticks.is_sorted_by(|a, b| a.0 < b.0);
     let most = if in_order { ticks.len().max(1) } else { 1 };
     let every = [1, 2, 5, 10, 20, 50].into_iter().filter(|every| *every < most);

@@ -88,14 +88,12 @@ pub fn answer(shown: &dyn Render, place: &Place<'_>, letters: &mut Letters) -> S
         .into_iter()
         .filter_map(|(name, width)| Some((name, chart(width)?)))
         .collect();
+    // The first is what is asked for; what is long beside it is charted, and whole on a screen and in the workbook.
+    let on_paper = filled(&page).enumerate();
+    let on_paper = on_paper.filter(|(k, table)| *k == 0 || table.rows.len() <= LONG);
     let paper = place.printed.then(|| Paper {
         pieces: pieces(plot.as_ref(), letters),
-        // The first is what is asked for; what is long beside it is charted, and whole on a screen and in the workbook.
-        tables: (filled(&page)
-            .enumerate()
-            .filter(|(k, table)| *k == 0 || table.rows.len() <= LONG))
-        .map(|(_, table)| for_paper(table))
-        .collect(),
+        tables: on_paper.map(|(_, table)| for_paper(table)).collect(),
     });
     fragment(&page, &whole, charts, paper, place)
 }

@@ -152,12 +152,9 @@ fn reading(tables: &[WebTable], Spot { area, of }: Spot) -> Option<Reading> {
     let (table, row) = tables.iter().find_map(|table| {
         // Where the first column has no head, it holds names, and a number in a name is no value.
         let named = heads(table).first().is_none_or(String::is_empty);
-        let row = table
-            .rows
-            .iter()
-            .find(|row| row.cells.first().is_some_and(|cell| is(&cell.text)))
-            .filter(|_| !(named && matches!(of, Of::Value(_))))?;
-        Some((table, row))
+        let mut rows = table.rows.iter();
+        let row = rows.find(|row| row.cells.first().is_some_and(|cell| is(&cell.text)));
+        Some((table, row.filter(|_| !(named && matches!(of, Of::Value(_))))?))
     })?;
     let heads = heads(table);
     let said = row.cells.iter().zip(heads).filter(|(cell, _)| !cell.text.is_empty());

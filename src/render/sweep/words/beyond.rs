@@ -100,10 +100,7 @@ impl<'a> View<'a> {
     pub(super) fn by_channel(&self) -> Option<String> {
         let at = self.first_paying().or_else(|| self.nearest())?;
         let (best, worst) = ends_of_channels(at)?;
-        let (best_earns, worst_earns) = (
-            you_earn(best.rate.mean, &self.sweep.currency),
-            you_earn(worst.rate.mean, &self.sweep.currency),
-        );
+        let [best_earns, worst_earns] = [best, worst].map(|of| you_earn(of.rate.mean, &self.sweep.currency));
         let (best_name, worst_name) = (&best.name, &worst.name);
         let pieces = match at.size {
             1 => "single pieces".to_owned(),

@@ -114,11 +114,8 @@ impl<'a> View<'a> {
 
     /// Which size needs the lowest price, where that is not the one that is spoken of.
     pub(super) fn lower_elsewhere(&self, near: &SizeAnswer) -> Option<String> {
-        let priced = self
-            .sweep
-            .sizes
-            .iter()
-            .filter_map(|a| Some((a.floor_asked.price?, a.size)));
+        let sizes = self.sweep.sizes.iter();
+        let priced = sizes.filter_map(|a| Some((a.floor_asked.price?, a.size)));
         let (lowest, size) = priced.min_by(|a, b| a.0.total_cmp(&b.0))?;
         let (own, shown) = (self.enough(near.floor_asked.price?), self.enough(lowest));
         (own != shown && !self.sweep.buyers_kept).then(|| lowest_price_at(size, lowest, &shown))
