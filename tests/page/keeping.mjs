@@ -236,6 +236,10 @@ await test("a table that is dropped is a log of the product that is seen", async
   await said(page).waitFor();
   await drop(page, "sales.csv", fs.readFileSync(path.join(house, "scenarios/plant-labels-sales.csv"), "utf8"));
   await page.getByRole("heading", { name: "What do buyers pay?" }).waitFor();
+  // Another log takes the place of the one before: it is said how to get that back.
+  await drop(page, "newer.csv", log.replace(/[^\n]+\n$/, ""));
+  await page.locator("#seen", { hasText: "newer.csv is the log now, in place of the one before. Undo brings that back." }).waitFor({ state: "attached" });
+  await page.getByRole("heading", { name: "What did it really take?" }).waitFor();
   await press(page, "Shelf");
   assert.equal(await page.locator(".shelf .card").count(), 1);
   // The same file once more is the same product.

@@ -31,7 +31,7 @@ function logOf(ask, part, tell) {
     async open(words) {
       const { id } = page.product();
       const [file] = await chooseFiles(".csv,text/csv,text/plain", false);
-      if (file) shelf.change(id, `the ${words} ${file.name}`, { [part]: file.text });
+      if (file) putLog(id, part, words, file);
     },
     download() {
       const { text, [part]: log } = page.product();
@@ -58,6 +58,13 @@ function logOf(ask, part, tell) {
       return wrong;
     },
   };
+}
+
+/** A file as a log of a product; where another stood, how to get that back. */
+function putLog(id, part, words, { name, text }) {
+  const stood = shelf.get(id)[part];
+  shelf.change(id, `the ${words} ${name}`, { [part]: text });
+  if (stood.trim() && stood !== text) seen(`${name} is the ${words} now, in place of the one before. Undo brings that back.`);
 }
 
 const counted = (count, one) => `${count.toLocaleString("en-GB")} ${one}${count === 1 ? "" : "s"}`;

@@ -178,8 +178,8 @@ const page = (() => {
     }
     inTurn(async () => {
       const { sales } = await engine.sure({ ask: "kind", log: text });
-      shelf.change(mine, `the ${sales ? "sales log" : "log"} ${name}`, { [sales ? "sales" : "log"]: text });
       if (id === mine) page.question(sales ? "sold" : "fit");
+      putLog(mine, sales ? "sales" : "log", sales ? "sales log" : "log", { name, text });
     });
   }
 
