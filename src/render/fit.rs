@@ -540,7 +540,7 @@ fn told(step: &StepFit) -> String {
 /// "Glue pegs took 62 min for 9 pieces (95 %: 55 to 69), not 48; setup and the time a piece may each be right."
 fn told_sum(step: &StepFit, sum: &Sum) -> String {
     format!(
-        "{} took {} min for {}{}, and the file expects {}; setup alone or pieces alone may be as the file has them, not both.",
+        "{} took {} min for {}{}, and the file expects {}. Either its setup or its time a piece may be right, but not both.",
         step_name(step),
         minutes(sum.minutes.value),
         pieces(sum.pieces.into()),
@@ -609,10 +609,10 @@ fn more(fit: &Fit, look: &text::Look) -> Vec<String> {
     // Where all entries are set apart, that says enough.
     let few = |s: &StepFit| !one(s) && s.expected > 0.0 && s.parts.iter().any(|p| p.from == From::File);
     said.extend(names(fit, |s| few(s) && !is_far(s)).map(|n| {
-        format!("Fewer than {ENOUGH} jobs at {n}, and no further off than the file's own ranges and pace allow: nothing is changed there.")
+        format!("Nothing is changed at {n}: fewer than {ENOUGH} jobs are logged there, and they are no further off than the file's own ranges and pace allow.")
     }));
     said.extend(names(fit, |s| few(s) && is_far(s)).map(|n| {
-        format!("Fewer than {ENOUGH} jobs at {n}, which may be that far off by chance: nothing is changed there.")
+        format!("Nothing is changed at {n}: fewer than {ENOUGH} jobs are logged there, and these may be that far off by chance.")
     }));
     said.extend(names(fit, |s| s.varies == Some("batch")).map(|n| {
         format!(
@@ -690,8 +690,8 @@ fn small_print(fit: &Fit) -> Vec<String> {
     said.extend(redone.map(|n| format!("Entries in which the piece was done again are left out of them at {n}.")));
     if !fit.settled && fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log) {
         said.push(
-            "New ranges are predictive: eight new batches in ten fall within what they make of a batch, counting what jobs, setups and pieces differ by \
-             and how little a few jobs can say. More jobs make them narrower."
+            "With the new ranges eight new batches in ten take as long as the file then says that eight in ten do. The ranges allow for what jobs, setups \
+             and pieces differ by, and for how little a few jobs can say. More jobs make them narrower."
                 .to_owned(),
         );
     }
@@ -704,8 +704,8 @@ fn small_print(fit: &Fit) -> Vec<String> {
         && fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from != From::File)
     {
         said.push(format!(
-            "Some times {}, so the pace stays {} on average, and new times are what was measured over it: together they give what \
-             was measured.",
+            "Some times {}, so the pace stays {} on average. New times are what was measured divided by that pace: both together give \
+             what was measured.",
             if fit.complete { "stay as they are" } else { "have no entries" },
             ratio(fit.pace_kept)
         ));

@@ -598,9 +598,13 @@ pub fn mean_interval(mean: &Mean, currency: &str) -> String {
     money_interval(low, high, currency)
 }
 
-/// Two ends of a share given as fractions: `81 to 85 %`.
+/// Two ends of a share given as fractions: `81 to 85 %`; to a tenth where one of them is nearly none or nearly all.
 pub fn share_interval(low: f64, high: f64) -> String {
-    with_unit(plain_interval(&share_figure(low), &share_figure(high)), "%")
+    let [from, to] = [low, high].map(share_figure);
+    if from != to && [&from, &to].iter().any(|end| end.starts_with(['<', '>'])) {
+        return percent_interval(low, high);
+    }
+    with_unit(plain_interval(&from, &to), "%")
 }
 
 /// Two ends of a span of time given in hours: `2 h 10 min to 3 h`.

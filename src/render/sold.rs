@@ -379,13 +379,13 @@ fn more(sold: &Sold) -> Vec<String> {
         let tags = price_tags(best.nearly, best.price);
         let [low, high] = if tags[0] <= tags[1] { tags } else { best.nearly };
         let regret = money(best.regret_p90, c);
-        let beyond = if regret == money(0.0, c) {
-            "more".to_owned()
+        let others = if regret == money(0.0, c) {
+            "no other price there leaves more".to_owned()
         } else {
-            format!("more than {regret} beyond that")
+            format!("the best price there leaves at most {regret} more")
         };
         said.push(format!(
-            "At {} it leaves {} {} eight times in ten. Nine times in ten no other price there would leave {beyond}.",
+            "At {} it leaves {} {} eight times in ten. Nine times in ten {others}.",
             money(best.price, c),
             money_interval(best.leaves_tenths[0], best.leaves_tenths[1], c),
             span(sold),

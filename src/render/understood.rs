@@ -527,7 +527,12 @@ fn about_jig(scenario: &Scenario, jig: &Jig) -> String {
     if let Some(room) = jig.room {
         does.push(format!("room for {}", count(room.into())));
     }
-    let (name, cost) = (&jig.name, own(jig.cost));
+    let cost = if jig.cost > 0.0 {
+        own(jig.cost)
+    } else {
+        "nothing".to_owned()
+    };
+    let name = &jig.name;
     let builds = if jig.build.is_zero() {
         format!("The jig \"{name}\" costs {cost} and takes no time to build.")
     } else {

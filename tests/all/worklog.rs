@@ -486,7 +486,7 @@ fn what_is_far_off_is_not_told_as_agreement() {
         (&[40.0][..], "Log 4 more jobs at glue before you change its times"),
         (&[12.0, 40.0], "Log 3 more jobs at glue before you change its times"),
         (&[12.0, 40.0], "2.17 times what the steps say (95 %: 0.00 to 16.99)"),
-        (&[12.0, 40.0], "which may be that far off by chance"),
+        (&[12.0, 40.0], "these may be that far off by chance"),
         (
             &[4.0, 11.0, 20.0, 60.0, 65.0],
             "Log more jobs at glue before you change its times",

@@ -229,6 +229,10 @@ fn counts_and_intervals() {
     assert_eq!(money_interval(26.1, 26.1004, "EUR"), "26.10 EUR");
     assert_eq!(money_interval(26.1, f64::INFINITY, "EUR"), "26.10 EUR or more");
     assert_eq!(share_interval(0.81, 0.85), "81 to 85 %");
+    // "99 to >99 %" says of neither end where it is.
+    assert_eq!(share_interval(0.992, 0.998), "99.2 to 99.8 %");
+    assert_eq!(share_interval(0.002, 0.03), "0.2 to 3.0 %");
+    assert_eq!(share_interval(0.9962, 0.998), ">99 %");
     assert_eq!(hours_interval(2.0, 3.5), "2 h to 3 h 30 min");
 }
 
