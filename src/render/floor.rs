@@ -550,7 +550,7 @@ impl<'a> View<'a> {
         });
         let spares = c.field("spares", Unit::Count);
         if floors.sizes.iter().any(|s| s.spares.is_some()) {
-            spares.or("-").plain("spares\nstarted");
+            spares.or("-").plain("spares\nstarted").spare(2);
         }
         if !certain {
             for q in self.confidences() {

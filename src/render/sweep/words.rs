@@ -132,7 +132,13 @@ impl<'a> View<'a> {
             Advice::Pays(first) => [vec![format!("{}.", self.make(first))], self.earned("You then", first)].concat(),
             Advice::Never(None) => vec!["Do not make it as it is: no price pays.".to_owned()],
             Advice::Never(Some(near)) => {
-                [vec![self.charge_for_many(near)], self.earned("At your price you", near)].concat()
+                // Where no price is told for the size, it is named here.
+                let you = match near.size {
+                    _ if !self.sweep.buyers_kept || self.alone() => "At your price you".to_owned(),
+                    1 => "If you make one at a time, you".to_owned(),
+                    n => format!("In batches of {} you", count(n.into())),
+                };
+                [vec![self.charge_for_many(near)], self.earned(&you, near)].concat()
             }
         }
     }

@@ -363,6 +363,12 @@ fn prices_say_whose_buyers_they_take() {
         opening(&sweep)[0],
         "Do not make 1 to 10 at a time at your price of 50 EUR: no size pays."
     );
+    // Of which size the figures are.
+    assert!(
+        opening(&sweep)[1].starts_with("In batches of 10 you earn "),
+        "{:?}",
+        opening(&sweep)
+    );
     assert!(!headline(&sweep).contains("would pay"), "{}", headline(&sweep));
 }
 
