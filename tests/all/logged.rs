@@ -497,7 +497,7 @@ fn five_thousand_values_are_taken() {
     close(mean, 3.0 * log.mean() / 60.0, normal_bound(ALARM) * se, "three pieces");
 }
 
-/// Jigs multiply and move logged times, and may not take off more than the least of them.
+/// Jigs multiply and move logged times; what is more than the least of them is taken off in proportion, and no more than their mean of 5 min.
 #[test]
 fn jigs_change_logged_times() {
     let text = |each: &str| {
@@ -510,8 +510,15 @@ fn jigs_change_logged_times() {
     let with = |change: &str| scenario(&text(change)).with_jigs(&[0]).steps[0].each.clone();
     assert_eq!(with("- 2 min"), Spread::logged(vec![1.0, 2.0, 2.0, 3.0, 7.0]));
     assert_eq!(with("x 0.5"), Spread::logged(vec![1.5, 2.0, 2.0, 2.5, 4.5]));
-    let wrong = read("f", &text("- 4 min"), &[]).unwrap_err();
-    assert!(wrong.to_string().contains("as short as 3 min"), "{wrong}");
+    let in_proportion = with("- 4 min");
+    let Spread::Logged(log) = &in_proportion else {
+        panic!("{in_proportion:?}")
+    };
+    for (value, was) in log.values().iter().zip([3.0, 4.0, 4.0, 5.0, 9.0]) {
+        close(*value, 0.2 * was, 1e-12, "a fifth of it is left");
+    }
+    let wrong = read("f", &text("- 6 min"), &[]).unwrap_err();
+    assert!(wrong.to_string().contains("takes 5 min on average"), "{wrong}");
 }
 
 /// Remade pieces, a piece's redo and one draw a trial take logged times as they take others; means by Wald's identity.
