@@ -261,6 +261,43 @@ fn a_maker_is_told_what_a_sheet_asks_beyond_the_own_price() {
     assert!(html.contains("An order that comes later, while this offer holds, is ready about as many days later."));
 }
 
+/// An hour of setup and half an hour a piece, of which every second is spoiled: with two spares an order of one pays from 50 on, by hand in the
+/// tests of `floor`. A stool of 50 to 90 min at 20 an hour pays from 29.15 on where those that come back as new, 15 of 100, count as they fare at
+/// 21, where some of them pay; at 29.50 a fee of 2.95 is lost with each.
+#[test]
+fn a_maker_is_told_what_the_prices_of_a_sheet_count_on() {
+    let turned = "target = 20\n[batch]\nsizes = [1]\n[[step]]\nname = \"turn\"\nsetup = \"1 h\"\neach = \"30 min\"\nspoil = \"50 %\"\n[sale]\n\
+                  price = 80\n";
+    let stool = "target = 20\n[batch]\nsizes = [1]\n[[step]]\nname = \"make\"\neach = \"50 / 60 / 90 min\"\n[sale]\nprice = 21\nfee = \"10 %\"\n\
+                 returned = \"15 %\"\nas_new = \"100 %\"\n";
+    let folder = tempfile::tempdir().expect("a folder");
+    let [file, out] = ["made.toml", "offer.html"].map(|name| folder.path().join(name));
+    for (text, due, other) in [
+        (
+            turned,
+            "the prices count on spares: start 3 for an order of 1\n",
+            "even that may be too little",
+        ),
+        (
+            stool,
+            "for orders of 1 even that may be too little: where all that is sold comes back, the fee you lose rises with the price\n",
+            "count on spares",
+        ),
+    ] {
+        fs::write(&file, text).expect("written");
+        let [file, out] = [&file, &out].map(|path| path.to_str().expect("a name"));
+        let ran = run(&[
+            &["report", file, "--for", "buyer", "--order", "1", "--out", out],
+            &DATED[..],
+        ]
+        .concat());
+        let told = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert!(told.contains(due) && !told.contains(other), "{told}");
+    }
+    let html = fs::read_to_string(&out).expect("a sheet");
+    assert!(!html.contains("spare") && !html.contains("too little"));
+}
+
 #[test]
 fn a_sheet_for_a_buyer_is_asked_for_as_one() {
     let file = shipped("oak-peg-rail");
