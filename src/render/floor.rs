@@ -548,9 +548,8 @@ impl<'a> View<'a> {
         } else {
             "pieces\na batch"
         });
-        let spares = c.field("spares", Unit::Count);
         if floors.sizes.iter().any(|s| s.spares.is_some()) {
-            spares.or("-").plain("spares\nstarted").spare(2);
+            c.field("spares", Unit::Count).or("-").plain("spares\nstarted").spare(2);
         }
         if !certain {
             for q in self.confidences() {
