@@ -679,6 +679,12 @@ fn names(fit: &Fit, such: impl Fn(&StepFit) -> bool) -> Option<String> {
 
 fn small_print(fit: &Fit) -> Vec<String> {
     let mut said = Vec::new();
+    if jobs_of(fit) > 0 {
+        said.push(
+            "A job is a batch, as the log names it; without a name, the entries of one day at a step are one job."
+                .to_owned(),
+        );
+    }
     let open = |s: &StepFit| {
         s.work.as_ref().is_some_and(|w| w.how == How::Both) && s.parts.iter().any(|p| p.says == Says::CannotTell)
     };
@@ -690,8 +696,8 @@ fn small_print(fit: &Fit) -> Vec<String> {
     said.extend(redone.map(|n| format!("Entries in which the piece was done again are left out of them at {n}.")));
     if !fit.settled && fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log) {
         said.push(
-            "With the new ranges eight new batches in ten take as long as the file then says that eight in ten do. The ranges allow for what jobs, setups \
-             and pieces differ by, and for how little a few jobs can say. More jobs make them narrower."
+            "The new ranges are wide enough for eight new batches in ten: they allow for what jobs, setups and pieces differ by, and for how little a few \
+             jobs can say. More jobs make them narrower."
                 .to_owned(),
         );
     }
