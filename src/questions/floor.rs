@@ -24,7 +24,7 @@ use super::{Settings, made_to_order, nearest, trials_at, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
 use crate::model;
 use crate::model::money::{OnceAnOrder, once_an_order};
-use crate::scenario::{Channel, Scenario, SellingDay, Spoiled};
+use crate::scenario::{Channel, Sale, Scenario, SellingDay, Spoiled};
 use crate::stats::Share;
 use crate::stats::Z975 as Z;
 use crate::stats::columns;
@@ -496,12 +496,32 @@ fn worse_when_dearer(scenario: &Scenario, simulated: &SizeTrials, doubled: &Size
     (such > 0).then(|| such as f64 / simulated.profit.len() as f64)
 }
 
-/// [`SizeFloors::worse_when_dearer`] of batches of `size`, for a question that has their floors by itself.
+/// A share of trials below which nobody is told of them, and they are not looked for.
+const HARDLY_EVER: f64 = 0.005;
+
+/// No more than this share of batches has all that was sold come back. k good pieces make k / o orders or more, o the most that one holds, each of
+/// which comes back with at most the chance r: E\[r^(k / o)\] = (1 - g + g r^(1 / o))^n of n pieces that are good with chance g. Where a season
+/// or a shop on sale or return leaves pieces unsold, one order may be all.
+fn all_come_back_at_most(scenario: &Scenario, size: u32) -> f64 {
+    let sales = scenario.sales();
+    let most = |of: fn(&Sale) -> f64| sales.iter().map(|sale| of(sale)).fold(0.0, f64::max);
+    let (returned, order) = (
+        most(|sale| sale.returned),
+        most(|sale| sale.order_of.limits().1 * f64::from(sale.set_of)).max(1.0),
+    );
+    if scenario.season.is_some() || scenario.on_return().next().is_some() || returned <= 0.0 {
+        return returned;
+    }
+    let good = model::counts::arrivals(scenario).1;
+    libm::pow(1.0 - good + good * libm::pow(returned, 1.0 / order), f64::from(size))
+}
+
+/// [`SizeFloors::worse_when_dearer`] of batches of `size`, for a question that has their floors by itself; `None` where that is next to nothing.
 pub(super) fn worse_when_dearer_at(scenario: &Scenario, size: u32, settings: &Settings) -> Option<f64> {
-    let comes_back = scenario.sales().iter().any(|sale| sale.returned > 0.0);
     // What else can bring anything in.
     let is_left = scenario.comes_back() || scenario.season.is_some() || scenario.leaves_odd();
-    if !comes_back || !(is_left || scenario.second_chance() > 0.0) {
+    let is_possible = is_left || scenario.second_chance() > 0.0;
+    if !is_possible || all_come_back_at_most(scenario, size) < HARDLY_EVER {
         return None;
     }
     let simulated = trials_at(scenario, size, settings);

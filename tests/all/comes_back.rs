@@ -379,6 +379,16 @@ fn wherever_a_price_is_told_that_may_be_too_little_it_is_said() {
     for page in told.map(|page| page.split_whitespace().collect::<Vec<_>>().join(" ")) {
         assert!(page.contains(said), "{page}");
     }
+    // So it is of a stool made alone, all of whose orders come back in 15 of 100; of two dozen next to never.
+    let stools = |sizes: &str| {
+        let shop = scenario(&format!(
+            "target = 20\ncurrency = \"EUR\"\n[batch]\nsizes = {sizes}\n[[step]]\nname = \"make\"\neach = \"50 / 60 / 90 min\"\n[sale]\n\
+             price = 21\nfee = \"10 %\"\nreturned = \"15 %\"\nas_new = \"100 %\"\n"
+        ));
+        sweep::run(&shop, &settings(4_000), &|_| ()).worse_when_dearer
+    };
+    assert!(stools("[1]").is_some_and(|(size, share)| size == 1 && (0.05..0.15).contains(&share)));
+    assert_eq!(stools("[24]"), None);
     // A price that is enough is told without it.
     let dear = Scenario {
         sale: batchwright_core::scenario::Sale {
