@@ -123,10 +123,10 @@ fn for_a_date(answer: &Calendar, at: &AtSize, date: Day, due: &DueAnswer) -> Vec
         (true, true) => format!("Started on {start}, {it} is done too late."),
         (false, true) => format!("Started on {start}, {it} is never done in time."),
         (true, false) => format!("Started on {start}, {it} is done in time."),
-        (false, false) => format!(
-            "Started on {start}, {it} is done in time in {} {batches}.",
-            of_100_beside(due.kept.share, answer.confidence)
-        ),
+        (false, false) => {
+            let often = of_100_beside(due.kept.share, answer.confidence);
+            format!("Started on {start}, {it} is done in time in {often} {batches}.")
+        }
     };
     let instead = format!("Promise {}, not {by}.", format::date(at.finish_kept.date.0, None));
     match due.latest_start {
@@ -272,10 +272,8 @@ fn brought_forward(answer: &Calendar, at: &AtSize) -> Vec<String> {
         let the = if only.is_empty() { "But the" } else { "The" };
         said.push(format!("{the} date that you can promise would stay the same."));
     } else {
-        said.push(format!(
-            "You could then promise {}.",
-            format::date(best.finish_kept.0, None)
-        ));
+        let date = format::date(best.finish_kept.0, None);
+        said.push(format!("You could then promise {date}."));
     }
     said
 }
@@ -457,10 +455,8 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
     } else {
         (0..first).chain(rows.len() - last..rows.len()).collect()
     };
-    let name = format!(
-        "The batch in the middle, day by day{}",
-        started_on(answer, answer.plan.start)
-    );
+    let started = started_on(answer, answer.plan.start);
+    let name = format!("The batch in the middle, day by day{started}");
     Table::new(name, &(), "", rows, plan_columns(answer))
         .choose(shown, "lines")
         .gapped()
@@ -699,10 +695,8 @@ fn how_sure(answer: &Calendar, at: &AtSize) -> Vec<String> {
         hours_interval(least, most)
     )];
     if let Some(due) = &at.due {
-        said.push(format!(
-            "Simulation error (95 %): {} are done when due.",
-            format::share_interval(due.kept.low, due.kept.high)
-        ));
+        let kept = format::share_interval(due.kept.low, due.kept.high);
+        said.push(format!("Simulation error (95 %): {kept} are done when due."));
     }
     let (trials, seed) = (count(answer.trials), answer.seed);
     said.push(format!(

@@ -288,9 +288,9 @@ fn own_targets(answer: &Compare) -> Option<String> {
             }
         })
         .collect();
+    let each = joined(&each)?;
     Some(format!(
-        "Each is held to the target of its own file: an hour of {}.",
-        joined(&each)?
+        "Each is held to the target of its own file: an hour of {each}."
     ))
 }
 
@@ -496,10 +496,9 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
             Some(ends.map_or([h, h], |[low, high]| [low.min(h), high.max(h)]))
         });
     if let Some([low, high]) = ends.filter(|[low, high]| low < high) {
+        let [low, high] = [low, high].map(hours);
         said.push(format!(
-            "Their bench hours a week differ, from {} to {}, so one week cannot be shared out among them.",
-            hours(low),
-            hours(high)
+            "Their bench hours a week differ, from {low} to {high}, so one week cannot be shared out among them."
         ));
         let cure = if look.terminal {
             "Give the hours of your week with --hours-a-week to share it out."
@@ -511,9 +510,9 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
         said.push(cure.to_owned());
     }
     if !unknown.is_empty() {
+        let weeks = unknown.join(" or ");
         said.push(format!(
-            "What a week of {} brings in is not known without bench hours.",
-            unknown.join(" or ")
+            "What a week of {weeks} brings in is not known without bench hours."
         ));
         said.push(if look.terminal {
             "Write an [hours] section (for example mon = 2 and sat = 6) or give --hours-a-week.".to_owned()
@@ -629,9 +628,9 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     );
     let from_month = letters(answer, |entry| entry.week.bench_from == BenchFrom::ShopMonth);
     if !from_month.is_empty() {
+        let weeks = from_month.join(", ");
         said.push(format!(
-            "The bench hours a week of {} are hours_per_month x 12 / 52.",
-            from_month.join(", ")
+            "The bench hours a week of {weeks} are hours_per_month x 12 / 52."
         ));
     }
     if let Some(best) = answer.best_week
@@ -659,9 +658,9 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
         })
         .collect();
     if !shares.is_empty() {
+        let shares = shares.join(", ");
         said.push(format!(
-            "Simulation error (95 %): {}. That of the differences is in the table.",
-            shares.join(", ")
+            "Simulation error (95 %): {shares}. That of the differences is in the table."
         ));
     }
     let (times, seed, version) = (count(answer.trials), answer.seed, &answer.version);

@@ -246,10 +246,8 @@ fn as_expected(fit: &Fit, jobs: usize, enough: bool, look: &text::Look) -> Vec<S
         } else {
             "the few in the log do not contradict the file"
         };
-        vec![format!(
-            "Log {} before you change a time: {why}.",
-            number_of(more, "more job", "more jobs")
-        )]
+        let more = number_of(more, "more job", "more jobs");
+        vec![format!("Log {more} before you change a time: {why}.")]
     }
 }
 
@@ -320,17 +318,12 @@ fn elsewhere(fit: &Fit) -> usize {
 /// Which entries are left out for the name of their step, and what may be meant.
 fn left_out(unknown: &Unknown) -> String {
     let are = number_of(unknown.entries as u64, "entry is", "entries are");
-    let mut said = format!(
-        "The file has no step '{}', so {are} left out.",
-        text::printable(&unknown.name)
-    );
-    if let Some(near) = &unknown.nearest {
-        said += &format!(
-            " If '{}' is meant, write it so in the log, or in the file as the log has it.",
-            text::printable(near)
-        );
-    }
-    said
+    let name = text::printable(&unknown.name);
+    let near = unknown.nearest.as_ref().map_or_else(String::new, |near| {
+        let near = text::printable(near);
+        format!(" If '{near}' is meant, write it so in the log, or in the file as the log has it.")
+    });
+    format!("The file has no step '{name}', so {are} left out.{near}")
 }
 
 /// Which entries to look at first.
@@ -514,12 +507,8 @@ fn told(step: &StepFit) -> String {
     let mut rest = String::new();
     for part in step.parts.iter().filter(|p| p.from != From::Ratio) {
         if differs(part) {
-            unlike.push(format!(
-                "{}{}, not {}",
-                amount(part.key, part.found.value),
-                ends(&part.found),
-                minutes(part.expected)
-            ));
+            let (found, not) = (amount(part.key, part.found.value), minutes(part.expected));
+            unlike.push(format!("{found}{}, not {not}", ends(&part.found)));
         } else if part.says == Says::AsExpected && part.found.low.is_some() {
             rest.push_str(&format!(
                 "; the file's {} may be right{}",

@@ -251,10 +251,8 @@ impl<'a> View<'a> {
         let (reach, needed) = (about.reach.share, self.floors.confidence);
         let (asked, often) = (self.asked(), of_100_beside(reach, needed));
         if reach < needed && self.up_to().is_some_and(|top| self.floors.price > top) {
-            return format!(
-                "Your price of {asked} is too high: too few buy, and it is enough in {}.",
-                only(&often)
-            );
+            let few = only(&often);
+            return format!("Your price of {asked} is too high: too few buy, and it is enough in {few}.");
         }
         match (self.certain, reach >= needed) {
             (true, true) => format!("Your price of {asked} is enough."),
@@ -715,13 +713,10 @@ impl<'a> View<'a> {
             && let (Some(low), Some(high)) = (about.floor_asked.low, about.floor_asked.high)
         {
             let (made, price) = (self.made(about.size), money_interval(low, high, &floors.currency));
-            lines.push(match about.off_one {
-                Some(off) => format!(
-                    "Simulation error (95 %) for {made}: price {price}, discount {}.",
-                    percent_interval(off.low, off.high)
-                ),
-                None => format!("Simulation error (95 %) for {made}: price {price}."),
+            let discount = about.off_one.map_or_else(String::new, |off| {
+                format!(", discount {}", percent_interval(off.low, off.high))
             });
+            lines.push(format!("Simulation error (95 %) for {made}: price {price}{discount}."));
         }
         let (trials, seed, version) = (count(floors.trials), floors.seed, &floors.version);
         let many = self.many();

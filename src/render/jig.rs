@@ -155,16 +155,14 @@ fn why(answer: &Jigs) -> Vec<String> {
     for (_, set) in others(answer, best) {
         match (stand(answer, set), planned_too_few(answer, set)) {
             (Stand::Pays | Stand::Gamble, true) => said.extend(too_few(answer, set)),
-            (Stand::Pays | Stand::Gamble, false) => said.push(match paid_after(answer, set) {
-                Some(after) => format!(
-                    "The {} alone would pay for itself after {after}, but adds nothing to what is better.",
-                    names(answer, set)
-                ),
-                None => format!(
-                    "The {} alone costs nothing, but adds nothing to what is better.",
-                    names(answer, set)
-                ),
-            }),
+            (Stand::Pays | Stand::Gamble, false) => {
+                let does = match paid_after(answer, set) {
+                    Some(after) => format!("would pay for itself after {after}"),
+                    None => "costs nothing".to_owned(),
+                };
+                let name = names(answer, set);
+                said.push(format!("The {name} alone {does}, but adds nothing to what is better."));
+            }
             (Stand::Short | Stand::Useless, _) => said.extend(alone(answer, set)),
         }
     }
@@ -193,10 +191,10 @@ fn too_few(answer: &Jigs, set: &Set) -> Vec<String> {
     let name = names(answer, set);
     let plan = planned(answer, answer.size);
     let mut said = vec![match paid_after(answer, set) {
-        Some(after) => format!(
-            "Do not build the {name} yet: {} only after {after}.",
-            spoken(set, PAYS, PAY)
-        ),
+        Some(after) => {
+            let pays = spoken(set, PAYS, PAY);
+            format!("Do not build the {name} yet: {pays} only after {after}.")
+        }
         None => format!("Do not build the {name} yet."),
     }];
     let chance = set.payback.within_plan.share;
@@ -334,15 +332,18 @@ fn after(payback: &Payback) -> String {
 fn spread(payback: &Payback) -> Option<String> {
     let whole = |v: f64| count(v.ceil() as u64);
     match payback.pieces {
-        [Some(low), Some(_), Some(high)] if whole(low) != whole(high) => Some(format!(
-            "In 80 of 100 cases the cost is back after {} to {} pieces.",
-            whole(low),
-            whole(high)
-        )),
-        [Some(low), Some(_), None] => Some(format!(
-            "In 80 of 100 cases the cost is back only after {} pieces or many more.",
-            whole(low)
-        )),
+        [Some(low), Some(_), Some(high)] if whole(low) != whole(high) => {
+            let [low, high] = [low, high].map(whole);
+            Some(format!(
+                "In 80 of 100 cases the cost is back after {low} to {high} pieces."
+            ))
+        }
+        [Some(low), Some(_), None] => {
+            let low = whole(low);
+            Some(format!(
+                "In 80 of 100 cases the cost is back only after {low} pieces or many more."
+            ))
+        }
         _ => None,
     }
 }

@@ -113,10 +113,10 @@ fn asked(log: &Counted) -> Option<String> {
             let buyers = format::counted(often(a_sale.value), "buyer", "buyers");
             format!("For each sale {buyers} asked{}.", within(a_sale, often))
         }
-        None => format!(
-            "{} asked, and none bought.",
-            number_of(enquiries.count, "buyer", "buyers")
-        ),
+        None => {
+            let buyers = number_of(enquiries.count, "buyer", "buyers");
+            format!("{buyers} asked, and none bought.")
+        }
     })
 }
 
@@ -312,13 +312,12 @@ fn season_beside(sold: &Sold, look: &text::Look) -> Option<String> {
 /// "A price 1 % higher costs 1.9 % of the buyers (95 %: 0.8 to 3.1)."
 fn costs(e: Between) -> String {
     let ends = within(e, often);
+    let costs = often(e.value);
     if e.low.is_none_or(|low| low <= 0.0) {
-        return format!(
-            "The log cannot tell yet whether a higher price costs buyers: 1 % more costs {} % of them{ends}.",
-            often(e.value)
-        );
+        format!("The log cannot tell yet whether a higher price costs buyers: 1 % more costs {costs} % of them{ends}.")
+    } else {
+        format!("A price 1 % higher costs {costs} % of the buyers{ends}.")
     }
-    format!("A price 1 % higher costs {} % of the buyers{ends}.", often(e.value))
 }
 
 /// What prices went along with.
@@ -438,18 +437,12 @@ fn how_they_buy(sold: &Sold, buyers: &Buyers) -> Vec<String> {
         high: buyers.half_sold_days.high.filter(|high| *high <= sold.counted.days),
         ..buyers.half_sold_days
     };
+    let law = law(sold);
     let mut said = vec![if half.value <= sold.counted.days {
-        format!(
-            "At {price} half of the offers have sold a piece after {}{}.{}",
-            days(half.value),
-            within(half, mean_count),
-            law(sold)
-        )
+        let (days, ends) = (days(half.value), within(half, mean_count));
+        format!("At {price} half of the offers have sold a piece after {days}{ends}.{law}")
     } else {
-        format!(
-            "At {price} fewer than half of the offers sell a piece, as far as the log can tell.{}",
-            law(sold)
-        )
+        format!("At {price} fewer than half of the offers sell a piece, as far as the log can tell.{law}")
     }];
     if let Some(season) = buyers.season {
         let from = match season.stretches {

@@ -326,11 +326,8 @@ impl View<'_> {
             (false, at) => {
                 let pieces = (at * f64::from(self.stress.size)).round() as u64;
                 let size = u64::from(self.stress.size);
-                format!(
-                    "At least {} of every {} pieces you start must be sold.",
-                    count(size.saturating_sub(pieces)),
-                    count(size)
-                )
+                let [sold, size] = [size.saturating_sub(pieces), size].map(count);
+                format!("At least {sold} of every {size} pieces you start must be sold.")
             }
         })
     }

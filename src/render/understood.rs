@@ -93,10 +93,8 @@ pub struct Told {
 fn opening(scenario: &Scenario) -> Vec<String> {
     let mut said = vec![wanted(scenario), batch(scenario)];
     if scenario.pace != Spread::Certain(1.0) {
-        said.push(format!(
-            "The pace of a batch multiplies all its hands-on time: {}.",
-            plain(&scenario.pace)
-        ));
+        let pace = plain(&scenario.pace);
+        said.push(format!("The pace of a batch multiplies all its hands-on time: {pace}."));
     }
     said
 }
@@ -281,10 +279,8 @@ fn besides(step: &Step) -> String {
         said.push("done by your helper".to_owned());
     }
     if step.others > 0.0 {
-        said.push(format!(
-            "others fill {} of a round and bear it",
-            confidence(step.others)
-        ));
+        let others = confidence(step.others);
+        said.push(format!("others fill {others} of a round and bear it"));
     }
     if let Some(place) = &step.kept_in {
         said.push(format!("kept in \"{}\"", printable(place)));
@@ -382,11 +378,8 @@ fn bought(scenario: &Scenario, material: &Material) -> String {
         });
     }
     for tier in &material.breaks {
-        said.push(format!(
-            "from {} at {}",
-            tier.from,
-            slashes(&tier.price, |v| amount(v, &scenario.currency))
-        ));
+        let price = slashes(&tier.price, |v| amount(v, &scenario.currency));
+        said.push(format!("from {} at {price}", tier.from));
     }
     if let Some(paid) = material.paid {
         said.push(format!("you paid {}", amount(paid, &scenario.currency)));
@@ -407,12 +400,8 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         .currencies
         .iter()
         .map(|other| {
-            format!(
-                "1 {} is worth {} {}, the same for a whole batch.",
-                other.code,
-                plain(&other.rate),
-                scenario.currency
-            )
+            let (one, worth, own) = (&other.code, plain(&other.rate), &scenario.currency);
+            format!("1 {one} is worth {worth} {own}, the same for a whole batch.")
         })
         .collect();
     said.extend(scenario.season.iter().flat_map(|season| about_season(scenario, season)));
@@ -570,10 +559,10 @@ fn so_many(spread: &Spread, what: &str) -> String {
 fn shop(scenario: &Scenario) -> String {
     match scenario.shop.cost_per_hour() {
         0.0 => "The shop costs nothing besides.".to_owned(),
-        cost => format!(
-            "The shop costs {} for every hands-on hour.",
-            money(cost, &scenario.currency)
-        ),
+        cost => {
+            let cost = money(cost, &scenario.currency);
+            format!("The shop costs {cost} for every hands-on hour.")
+        }
     }
 }
 

@@ -341,11 +341,9 @@ impl View<'_> {
                 layers.push(RowLayer::figure(row, text, LABEL.of(MUTED)));
             }
         }
+        let started = started_on(self.answer, plan.start);
         Panel {
-            title: format!(
-                "The batch in the middle, day by day{}",
-                started_on(self.answer, plan.start)
-            ),
+            title: format!("The batch in the middle, day by day{started}"),
             key: format!(
                 "strong: at the bench that day, the highest {}; faint: waits, nobody's hands needed; upright: all is done",
                 format::whole_minutes(most)

@@ -251,10 +251,8 @@ impl View<'_> {
     fn target_named(&self) -> Option<Layer> {
         let heights = [0.1, 0.25, 0.4, 0.55, 0.7].map(|t| Y::Below(self.whiskers(), t));
         let at = same_target(self.answer)?;
-        Some(Layer::note(
-            [(self.target(at), STRONG.of(MUTED))],
-            spots(&heights, &beside(at, 8.0)),
-        ))
+        let places = spots(&heights, &beside(at, 8.0));
+        Some(Layer::note([(self.target(at), STRONG.of(MUTED))], places))
     }
 
     /// What the hour earns on average against batch size, the compared sizes as dots.
@@ -275,10 +273,8 @@ impl View<'_> {
         let mut layers: Vec<Layer> = Vec::new();
         layers.extend(same_target(a).map(|value| Layer::level(value, TARGET)));
         for (k, e) in a.entries.iter().enumerate().rev().filter(|(_, e)| e.sweep.len() > 1) {
-            layers.push(Layer::curve(
-                e.sweep.iter().map(|p| (f64::from(p.size), Some(p.long_run))).collect(),
-                line(k),
-            ));
+            let points = e.sweep.iter().map(|p| (f64::from(p.size), Some(p.long_run)));
+            layers.push(Layer::curve(points.collect(), line(k)));
         }
         let (mut ends, mut letters) = (Vec::new(), Vec::new());
         for (k, e) in a.entries.iter().enumerate() {

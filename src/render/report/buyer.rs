@@ -238,10 +238,8 @@ fn terms(offer: &Offer, sheet: &Sheet) -> Vec<String> {
         said.push(format!("Prices contain {} tax.", format::confidence(offer.tax)));
     }
     if offer.postage > 0.0 {
-        said.push(format!(
-            "Postage is {} an order.",
-            format::typed_money(offer.postage, &offer.currency)
-        ));
+        let postage = format::typed_money(offer.postage, &offer.currency);
+        said.push(format!("Postage is {postage} an order."));
     } else if offer.postage_included {
         said.push("Postage is included.".to_owned());
     }

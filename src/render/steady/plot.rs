@@ -124,10 +124,8 @@ impl View<'_> {
         if let Some(last) = a.sizes.iter().rfind(|s| !s.fits) {
             let across = [(X::Left(8.0), Side::Left), (X::At(last.size.into(), 8.0), Side::Left)];
             let text = "bench hours do not suffice".to_owned();
-            layers.push(Layer::note(
-                [(text, LABEL.of(ASKED))],
-                spots(&[Y::Foot(20.0), Y::Share(0.5), Y::Top(14.0)], &across),
-            ));
+            let places = spots(&[Y::Foot(20.0), Y::Share(0.5), Y::Top(14.0)], &across);
+            layers.push(Layer::note([(text, LABEL.of(ASKED))], places));
         }
         layers.extend(self.beyond(&values, range.0, Way::Down));
         let last = values.last().copied().unwrap_or(f64::NAN);
@@ -205,15 +203,13 @@ impl View<'_> {
         let mut layers = vec![self.by.curve(self.points(|s| s.stock), STOCK)];
         layers.extend(self.by.best_line());
         layers.push(self.by.best_dot(self.best.stock, 5.0));
+        let stock = format::mean_count(self.best.stock);
         let text = format!(
-            "{} in stock, tying up {}",
-            format::mean_count(self.best.stock),
+            "{stock} in stock, tying up {}",
             format::money(self.best.tied_up, &a.currency)
         );
-        layers.push(Layer::note(
-            [(text, STRONG.of(self.by.best_color()))],
-            self.by.beside_best(),
-        ));
+        let letters = STRONG.of(self.by.best_color());
+        layers.push(Layer::note([(text, letters)], self.by.beside_best()));
         layers.extend(a.sizes.last().map(|last| {
             let figure = format::mean_count(last.stock);
             Layer::ends(vec![EndLabel::line(last.stock, STOCK, "in stock", figure)])

@@ -170,10 +170,8 @@ impl<'a> View<'a> {
         if is_certain(a) {
             legend = vec![(Sign::Median, "what an hour earns".to_owned())];
         }
-        legend.push((
-            Sign::Target,
-            format!("target {}", format::typed_amount(a.target, &a.currency)),
-        ));
+        let target = format::typed_amount(a.target, &a.currency);
+        legend.push((Sign::Target, format!("target {target}")));
         let (head, below) = self.pays();
         let mut notes = Vec::new();
         match a.first_paying_size {
@@ -262,10 +260,8 @@ impl<'a> View<'a> {
         let a = self.answer;
         let confidence = format::confidence(a.confidence);
         let Some(first) = a.first_paying_size else {
-            return (
-                format!("no size here reaches the target in {confidence} of batches"),
-                None,
-            );
+            let none = format!("no size here reaches the target in {confidence} of batches");
+            return (none, None);
         };
         let failing = a.sizes.iter().filter(|s| s.size > first && !self.reached(s));
         let failing: Vec<u32> = failing.map(|s| s.size).collect();
@@ -278,16 +274,12 @@ impl<'a> View<'a> {
             } else {
                 format!("pays from {count}")
             };
-            return (
-                head,
-                (!is_certain(a)).then(|| format!("in {confidence} of batches or more")),
-            );
+            let often = (!is_certain(a)).then(|| format!("in {confidence} of batches or more"));
+            return (head, often);
         }
-        let list = listed(&failing, &self.sizes);
-        let below = if list.len() <= 24 {
-            format!("but not at {list}")
-        } else {
-            "but not at every size after".to_owned()
+        let below = match listed(&failing, &self.sizes) {
+            list if list.len() <= 24 => format!("but not at {list}"),
+            _ => "but not at every size after".to_owned(),
         };
         (format!("pays first at {count}"), Some(below))
     }
@@ -308,10 +300,8 @@ impl<'a> View<'a> {
         let off = if self.sizes.len() > 1 { 9.0 } else { LONE + 14.0 };
         let mut lines = vec![(head, STRONG.of(PAYS))];
         lines.extend(below.map(|below| (below, LABEL.of(INK))));
-        layers.push(Layer::note(
-            lines,
-            spots(&shares([0.9, 0.8, 0.7, 0.08, 0.18, 0.5]), &beside(first.into(), off)),
-        ));
+        let heights = shares([0.9, 0.8, 0.7, 0.08, 0.18, 0.5]);
+        layers.push(Layer::note(lines, spots(&heights, &beside(first.into(), off))));
         layers
     }
 
@@ -385,11 +375,9 @@ impl<'a> View<'a> {
         layers.extend(self.floor_cut(range, &curves, Way::Up));
         layers.extend(self.floor_cut(range, &curves, Way::Down));
         layers.push(Layer::ends(ends));
+        let target = format::typed_money(a.target, &a.currency);
         Panel {
-            title: format!(
-                "The price at which an hour earns {}",
-                format::typed_money(a.target, &a.currency)
-            ),
+            title: format!("The price at which an hour earns {target}"),
             unit: format!("{} per piece, reached in so many batches", a.currency),
             ..Panel::curves(0.31, &self.axis, range, layers).lone(LONE)
         }
@@ -410,10 +398,8 @@ impl<'a> View<'a> {
                 (X::Right(8.0), Side::Right),
                 (X::Left(8.0), Side::Left),
             ];
-            Layer::note(
-                [(text, LABEL.of(ASKED))],
-                spots(&shares([0.09, 0.2, 0.31, 0.42, 0.6, 0.9]), &across),
-            )
+            let places = spots(&shares([0.09, 0.2, 0.31, 0.42, 0.6, 0.9]), &across);
+            Layer::note([(text, LABEL.of(ASKED))], places)
         };
         gaps.into_iter().map(note).collect()
     }
@@ -494,10 +480,8 @@ impl<'a> View<'a> {
             if self.few {
                 layers.push(Layer::bars(points, self.step, color));
             } else {
-                seams.push(Layer::curve(
-                    points.iter().map(|&(x, _, to)| (x, Some(to))).collect(),
-                    Line::solid(WHITE, 1.0),
-                ));
+                let seam = points.iter().map(|&(x, _, to)| (x, Some(to))).collect();
+                seams.push(Layer::curve(seam, Line::solid(WHITE, 1.0)));
                 layers.push(Layer::band(points, color));
             }
         }
