@@ -195,21 +195,15 @@ fn why(answer: &Drivers) -> Vec<String> {
 
 fn more(answer: &Drivers) -> Vec<String> {
     let currency = &answer.currency;
-    let besides: Vec<(String, String)> = answer
-        .levers
-        .iter()
-        .filter(|l| !is_time(l.kind))
-        .filter_map(|l| Some((l, l.tenth.filter(|g| g.mean > 0.0 && is_some_amount(g.mean, currency))?)))
-        .take(2)
-        .map(|(l, gain)| (adds(l), money(gain.mean, currency)))
-        .collect();
+    let is_some = |gain: &Mean| gain.mean > 0.0 && is_some_amount(gain.mean, currency);
+    let others = answer.levers.iter().filter(|l| !is_time(l.kind));
+    let gains = others.filter_map(|l| Some((adds(l), money(l.tenth.filter(is_some)?.mean, currency))));
+    let besides: Vec<(String, String)> = gains.take(2).collect();
     let mut said = Vec::new();
-    match besides.as_slice() {
-        [(adds, gain)] => said.push(format!("Besides time, {adds} {gain} to the hour.")),
-        [(adds, gain), (also, also_gain)] => said.push(format!(
-            "Besides time, {adds} {gain} to the hour, and {also} {also_gain}."
-        )),
-        _ => {}
+    if let Some((adds, gain)) = besides.first() {
+        let also = besides.get(1);
+        let also = also.map_or_else(String::new, |(adds, gain)| format!(", and {adds} {gain}"));
+        said.push(format!("Besides time, {adds} {gain} to the hour{also}."));
     }
     let another = another_way(answer);
     let posted = another.as_ref().and_then(|_| postage_there(answer));
@@ -321,10 +315,10 @@ fn nearly_as_good(answer: &Drivers) -> Option<String> {
         [] => return None,
         [a] => format!("'{a}' is worth nearly as much, so begin where time is easiest to save."),
         [a, b] => format!("'{a}' and '{b}' are worth nearly as much, so begin where time is easiest to save."),
-        [a, rest @ ..] => format!(
-            "'{a}' and {} other steps are worth nearly as much, so begin where time is easiest to save.",
-            rest.len()
-        ),
+        [a, rest @ ..] => {
+            let n = rest.len();
+            format!("'{a}' and {n} other steps are worth nearly as much, so begin where time is easiest to save.")
+        }
     })
 }
 

@@ -154,11 +154,10 @@ fn opening(over: &Over) -> Vec<String> {
     let paying = over.points.iter().filter(|p| p.pays).count();
     let mut said = vec![headline(over)];
     if changes_nothing(over) {
+        let hour = earns(over.own.rate.long_run, &over.currency);
+        let (reached, batches) = (of_100(over.own.reach.share), several(over.size));
         said.push(format!(
-            "At every value looked at an hour {} on average, and {} {} reach the target.",
-            earns(over.own.rate.long_run, &over.currency),
-            of_100(over.own.reach.share),
-            several(over.size)
+            "At every value looked at an hour {hour} on average, and {reached} {batches} reach the target."
         ));
         return said;
     }
@@ -210,19 +209,12 @@ fn earns_between(over: &Over) -> Option<String> {
         let values = over.axes.iter().zip(&p.at).filter_map(|(axis, i)| axis.texts.get(*i));
         values.cloned().collect::<Vec<_>>().join(" and ")
     };
+    let [from, to] = [least, most].map(|p| money(p.rate.long_run, currency));
     Some(if least.rate.long_run == most.rate.long_run {
-        format!(
-            "On average an hour earns {} at every value.",
-            money(most.rate.long_run, currency)
-        )
+        format!("On average an hour earns {to} at every value.")
     } else {
-        format!(
-            "On average an hour earns from {} (at {}) to {} (at {}).",
-            money(least.rate.long_run, currency),
-            at(least),
-            money(most.rate.long_run, currency),
-            at(most)
-        )
+        let (worst, best) = (at(least), at(most));
+        format!("On average an hour earns from {from} (at {worst}) to {to} (at {best}).")
     })
 }
 
@@ -289,10 +281,10 @@ fn headline(over: &Over) -> String {
             0 => format!("Change something else too: it does not pay with any of the {pairs} pairs of values."),
             n if n == all => format!("Choose any of the {pairs} pairs of values."),
             1 => format!("Choose the one of the {pairs} pairs looked at that reaches the target as surely as asked."),
-            n => format!(
-                "Choose among {} of the {pairs} pairs looked at: they reach the target as surely as asked.",
-                count(n as u64)
-            ),
+            n => {
+                let n = count(n as u64);
+                format!("Choose among {n} of the {pairs} pairs looked at: they reach the target as surely as asked.")
+            }
         };
     }
     let key = named(axis);
@@ -547,14 +539,12 @@ fn small_print(over: &Over) -> Vec<String> {
             off(a).total_cmp(&off(b))
         });
         let reach = near.map_or_else(String::new, |p| {
-            format!(
-                ", the share of batches {} where it matters most",
-                share_interval(p.reach.low, p.reach.high)
-            )
+            let share = share_interval(p.reach.low, p.reach.high);
+            format!(", the share of batches {share} where it matters most")
         });
+        let widest = money(Z975 * widest, &over.currency);
         lines.push(format!(
-            "Simulation error (95 %): the average hour at most {} either way{reach}.",
-            money(Z975 * widest, &over.currency)
+            "Simulation error (95 %): the average hour at most {widest} either way{reach}."
         ));
     } else {
         lines.push(format!(

@@ -133,9 +133,9 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     let mut said: Vec<String> = prices.flat_map(|prices| price_words(answer, prices)).collect();
     let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
     if !pays && answer.prices.is_none() {
+        let floor = Question::Floor.named(look);
         said.push(format!(
-            "{} says from which price on it pays, if as many still buy.",
-            Question::Floor.named(look)
+            "{floor} says from which price on it pays, if as many still buy."
         ));
     }
     said.extend(beyond_looked_at(&sizes, best.size));
@@ -149,10 +149,9 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     }
     match &answer.fractile {
         Some(f) if pays => {
+            let [under, over] = [f.under, f.over].map(|value| money(value, currency));
             said.push(format!(
-                "One more piece earns {} if somebody buys it and loses {} if it is left over.",
-                money(f.under, currency),
-                money(f.over, currency)
+                "One more piece earns {under} if somebody buys it and loses {over} if it is left over."
             ));
             let pieces = counted(nearest(f.pieces), "good piece", "good pieces");
             let are = is_or_are(&nearest(f.pieces));
@@ -648,11 +647,8 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
         "Each size was tried in {trials} seasons. Seed {seed}, batchwright {version}."
     ));
     if let Some(best) = best(answer).filter(|best| best.surplus.se > 0.0) {
-        lines.push(format!(
-            "Simulation error (95 %) at size {}: surplus {}.",
-            count(best.size.into()),
-            mean_interval(&best.surplus, currency)
-        ));
+        let (size, surplus) = (count(best.size.into()), mean_interval(&best.surplus, currency));
+        lines.push(format!("Simulation error (95 %) at size {size}: surplus {surplus}."));
     }
     lines
 }

@@ -118,10 +118,9 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     let nearly = either(&stretches(&answer.nearly, &all));
     said.extend(nearly.map(|nearly| format!("You give up next to nothing with {nearly} instead.")));
     let stock = mean_count(best.stock);
+    let (lie, worth) = (if stock == "1" { "lies" } else { "lie" }, money(best.tied_up, currency));
     said.push(format!(
-        "On average {stock} {} in stock, worth {} in material and hours.",
-        if stock == "1" { "lies" } else { "lie" },
-        money(best.tied_up, currency)
+        "On average {stock} {lie} in stock, worth {worth} in material and hours."
     ));
     said.extend(fewer(answer, best));
     let short: Vec<u32> = answer.sizes.iter().filter(|s| !s.fits).map(|s| s.size).collect();
@@ -162,11 +161,12 @@ fn fewer(answer: &SteadyAnswer, best: &SteadySize) -> Option<String> {
         true => "pays once the design is done",
         false => "pays",
     };
-    Some(format!(
-        "The smallest batch that {pays}, {}, leaves {} less a year, but ties up only {}.",
+    let (n, [less, tied_up]) = (
         count(first.size.into()),
-        money(less, currency),
-        money(first.tied_up, currency)
+        [less, first.tied_up].map(|v| money(v, currency)),
+    );
+    Some(format!(
+        "The smallest batch that {pays}, {n}, leaves {less} less a year, but ties up only {tied_up}."
     ))
 }
 
@@ -208,13 +208,10 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
                 mean_count(t.demand),
                 money(t.yearly_cost, currency)
             );
-            let singly = if t.stock_share < 0.995 {
-                format!(
-                    " Pieces are sold while the others are made, so at most {} of a batch lies in stock.",
-                    share(t.stock_share)
-                )
-            } else {
-                String::new()
+            let share = share(t.stock_share);
+            let singly = match t.stock_share < 0.995 {
+                true => format!(" Pieces are sold while the others are made, so at most {share} of a batch lies in stock."),
+                false => String::new(),
             };
             format!("{first}{singly} It knows no rounds, spoiled pieces or learning.")
         }
@@ -232,10 +229,10 @@ pub fn headline(answer: &SteadyAnswer) -> String {
     let surplus = best.surplus_a_year.mean;
     let (figure, hour) = (money(surplus.abs(), currency), typed_money(answer.target, currency));
     match (answer.keeps_up, surplus < 0.0, answer.target > 0.0) {
-        (false, _, _) => format!(
-            "Do not promise {} a week: even {n} at a time take more than the bench hours",
-            mean_count(answer.per_week)
-        ),
+        (false, _, _) => {
+            let promised = mean_count(answer.per_week);
+            format!("Do not promise {promised} a week: even {n} at a time take more than the bench hours")
+        }
         (_, true, true) => {
             format!("Do not sell it all year: even {n} at a time fall {figure} a year short of {hour} an hour")
         }

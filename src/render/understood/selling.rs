@@ -89,17 +89,13 @@ fn sets(scenario: &Scenario, sale: &Sale) -> Option<String> {
             let price = money(price, &scenario.currency);
             format!("What makes no full set is sold singly at {price}.")
         }
-        None => format!(
-            "What makes no full set is left over, and is worth {}.",
-            kept_worth(scenario)
-        ),
+        None => {
+            let worth = kept_worth(scenario);
+            format!("What makes no full set is left over, and is worth {worth}.")
+        }
     };
-    (sale.set_of > 1).then(|| {
-        format!(
-            "Pieces are sold in sets of {}, and an order is for so many sets. {rest}",
-            sale.set_of
-        )
-    })
+    let set = sale.set_of;
+    (set > 1).then(|| format!("Pieces are sold in sets of {set}, and an order is for so many sets. {rest}"))
 }
 
 /// What the shop keeps of what a buyer pays, in money, so that a rate of tax meant otherwise is seen.
@@ -163,11 +159,8 @@ fn on_return(scenario: &Scenario, on_return: &OnReturn) -> String {
     let own = |value: f64| money(value, &scenario.currency);
     let unsold = set_off(three_in_words(&on_return.unsold, confidence));
     let worn = if on_return.worn > 0.0 {
-        format!(
-            " Of these, {} are worn and fetch {} each.",
-            of_all(on_return.worn),
-            own(on_return.worn_price)
-        )
+        let (some, price) = (of_all(on_return.worn), own(on_return.worn_price));
+        format!(" Of these, {some} are worn and fetch {price} each.")
     } else {
         String::new()
     };
@@ -247,10 +240,8 @@ pub(super) fn seconds(scenario: &Scenario) -> Option<String> {
     };
     let price = money(sale.price, &scenario.currency);
     let time = per_order.as_ref().map_or_else(String::new, |own| {
-        format!(
-            " An order of them takes {} of its own.",
-            set_off(three_in_words(own, hands))
-        )
+        let own = set_off(three_in_words(own, hands));
+        format!(" An order of them takes {own} of its own.")
     });
     let terms = other_terms(scenario, sale);
     Some(format!(

@@ -51,18 +51,17 @@ impl<'a> View<'a> {
     /// That the first paying size may not be the smallest that pays.
     pub(super) fn not_looked_at(&self, first: &SizeAnswer) -> Option<String> {
         let below = self.sweep.sizes.iter().rev().find(|a| a.size < first.size);
+        let n = count(first.size.into());
         match below {
             _ if first.size == 1 => None,
             _ if self.alone() => Some("No other size was looked at.".to_owned()),
-            None => Some(format!(
-                "No size under {} was looked at, so fewer may pay as well.",
-                count(first.size.into())
-            )),
-            Some(below) if below.size + 1 < first.size => Some(format!(
-                "No size between {} and {} was looked at, so fewer may pay as well.",
-                count(below.size.into()),
-                count(first.size.into())
-            )),
+            None => Some(format!("No size under {n} was looked at, so fewer may pay as well.")),
+            Some(below) if below.size + 1 < first.size => {
+                let below = count(below.size.into());
+                Some(format!(
+                    "No size between {below} and {n} was looked at, so fewer may pay as well."
+                ))
+            }
             Some(_) => None,
         }
     }

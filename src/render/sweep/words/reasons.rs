@@ -3,7 +3,7 @@
 use super::{View, ceiling_is_passed, ends_of_channels, is_or_are};
 use crate::questions::sweep::{Cause, Sells, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, only, share};
-use crate::render::words::{lowest_price_at, may_be_too_little, one_or_count, several};
+use crate::render::words::{batches_of, capital, lowest_price_at, may_be_too_little, one_or_count, several};
 
 /// A fall of the share that setup takes, from which on it is given as a reason (assumption).
 pub(super) const READY_FALLS: f64 = 0.05;
@@ -154,25 +154,19 @@ impl<'a> View<'a> {
             ];
         }
         if near.rate.long_run >= sweep.target {
-            return vec![if near.size == 1 {
-                "Pieces made one at a time earn enough on average, but too many of them fall short.".to_owned()
-            } else {
-                format!(
-                    "Batches of {} earn enough on average, but too many of them fall short.",
-                    count(near.size.into())
-                )
-            }];
+            let batches = capital(&batches_of(near.size, "pieces made one at a time"));
+            return vec![format!(
+                "{batches} earn enough on average, but too many of them fall short."
+            )];
         }
         if let Some(most) = self.unsold() {
             let from = count(most.size.into());
             let next = self.sweep.sizes.iter().find(|a| a.size > most.size);
-            return vec![match next.and_then(|next| self.sweep.cause(most, next)) {
-                Some(cause) => format!(
-                    "A bigger batch would not do it either: from {from} on you earn less an hour, {}.",
-                    self.because(cause)
-                ),
-                None => format!("A bigger batch would not do it either: from {from} on you earn less an hour."),
-            }];
+            let cause = next.and_then(|next| self.sweep.cause(most, next));
+            let because = cause.map_or_else(String::new, |cause| format!(", {}", self.because(cause)));
+            return vec![format!(
+                "A bigger batch would not do it either: from {from} on you earn less an hour{because}."
+            )];
         }
         if near.floor_asked.price.is_none() {
             return Vec::new();
@@ -228,10 +222,8 @@ impl<'a> View<'a> {
                 (false, _) => "No price would pay, because no piece comes out whole.".to_owned(),
                 (true, _) if self.sweep.has_sets => "No price would pay, because nothing is sold.".to_owned(),
                 (true, Sells::UntilASeasonEnds) if self.sweep.buyers_kept => {
-                    format!(
-                        "At {} nobody buys, and without buyers no price would pay.",
-                        self.price()
-                    )
+                    let price = self.price();
+                    format!("At {price} nobody buys, and without buyers no price would pay.")
                 }
                 (true, Sells::UntilASeasonEnds) => "No price would pay, because nobody buys.".to_owned(),
                 (true, _) => "No price would pay, because nothing is sold.".to_owned(),
