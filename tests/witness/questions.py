@@ -135,18 +135,22 @@ def floor(f, s, ask):
         floors(f, f"size {x['size']}", x, 20_000, batch(s, x["size"], trials_for(s, x["size"], 20_000), seed=2))
 
 
+def spare_worth(s, n):
+    return min(leftover_worth(s, n), piece_value(s, n)) if s.season else 0.0
+
+
 def order(f, s, ask):
     counts = [1, 5]
     a = ask("floor", "--order", "1,5", "--trials", 20_000)
     for n in counts:
         o, x = one_order(s, n), next(x for x in a["sizes"] if x["size"] == n)
-        o.spares, o.spare_worth = x.get("spares", 0), leftover_worth(s, n) if s.season else 0.0
+        o.spares, o.spare_worth = x.get("spares", 0), spare_worth(s, n)
         floors(f, f"order of {n}", x, 20_000, batch(o, n + o.spares, 10_000, seed=3))
     found = a.get("spares")
     if not found:
         return
     n = found["order"]
-    f.exact("worth of a spare", found["worth"], leftover_worth(s, n) if s.season else 0.0)
+    f.exact("worth of a spare", found["worth"], spare_worth(s, n))
     for x in found["choices"]:
         o = one_order(s, n)
         o.spares, o.spare_worth = x["spares"], found["worth"]

@@ -2,7 +2,8 @@
 //!
 //! What is spoiled of an order is made again, with rounds and setups of its own. A spare costs its stock and its time, and saves them where
 //! one is spoiled; past the number with which next to nothing is made again, one more only costs. What is left of them counts what `[season]`
-//! says that a leftover is worth, and nothing without one.
+//! says that a leftover is worth, and nothing without one; no more than one more piece takes to make, as else spares would be made for sale and
+//! pay the buyer's order.
 
 use super::{Floor, Settings};
 use crate::engine::{Engine, Plan, plan};
@@ -68,7 +69,9 @@ pub(super) fn run(scenario: &Scenario, order: &Scenario, settings: &Settings) ->
     let due = order.batch.sizes[0];
     let looked_at = due <= MOST_WITH_SPARES;
     let most = counts::most_spares(order, due).filter(|most| looked_at && *most > 0)?;
-    let worth = scenario.season.as_ref().map_or(0.0, |_| worth::leftover(scenario, due));
+    let worth = scenario.season.as_ref().map_or(0.0, |_| {
+        worth::leftover(scenario, due).min(worth::last_piece_value(scenario, due))
+    });
     let numbers: Vec<u32> = (0..=most).step_by(most.div_ceil(MOST_CHOICES - 1) as usize).collect();
     let choose = |spares: &u32| {
         let plan = started(order, *spares, worth);

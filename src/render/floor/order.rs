@@ -53,7 +53,9 @@ pub(super) fn left_over(floors: &Floors, spares: &Spares) -> Option<String> {
     spares.advised?;
     Some(if spares.worth > 0.0 {
         let worth = money(spares.worth, &floors.currency);
-        format!("A spare that is left over counts {worth}, what [season] says that it is worth.")
+        format!(
+            "A spare that is left over counts {worth}: what [season] gives for it, but at most what making one more takes."
+        )
     } else {
         "A spare that is left over counts nothing here.".to_owned()
     })
