@@ -112,7 +112,7 @@ fn refused(scenario: &Scenario, why: offer::NoOffer) -> Stop {
     Stop::Wrote(match why {
         offer::NoOffer::NoPrice(pieces) => format!(
             "batchwright: --order {pieces}: no price pays for an order of {pieces} of \"{title}\"; name other quantities, or see `floor --order \
-             {pieces}` for the reason"
+             {pieces}`, through the same channel, for the reason"
         ),
         offer::NoOffer::NoDate(pieces) => format!(
             "batchwright: --order {pieces}: with the bench hours of \"{title}\" an order of {pieces} is never ready; name fewer pieces, or \

@@ -45,6 +45,8 @@ pub struct Offer {
     pub set_of: u32,
     /// Whether it is left on sale or return.
     pub on_return: bool,
+    /// Whether there are channels and none is named, so that what they add is missing, which no buyer is told.
+    pub past_channels: bool,
     /// What the scenario itself asks for a piece, in whole coins, which the maker knows and no buyer is told.
     pub own_price: f64,
     /// Share of orders that [`Line::needs`] pays in, likewise.
@@ -136,6 +138,7 @@ pub fn run(
         set_of: sold.sale.set_of,
         on_return: quotes.on_return,
         own_price,
+        past_channels: quotes.past_channels,
         confidence: scenario.confidence,
         // Of a batch that is all there will be the dates hold it.
         once_hours: if scenario.batch.runs == 1 {

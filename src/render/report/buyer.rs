@@ -62,13 +62,22 @@ pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String>
         spares(offer),
         parcel,
         once(offer),
+        no_channel(offer),
     ];
     said.into_iter().flatten().collect()
 }
 
+/// What is missing where no channel is named.
+fn no_channel(offer: &Offer) -> Option<String> {
+    offer.past_channels.then(|| {
+        "no channel is named, so what your channels add is missing from these prices: their fees, postage and packing".to_owned()
+    })
+}
+
 /// That the dates are those of a product that was made before.
 fn once(offer: &Offer) -> Option<String> {
-    (offer.once_hours > 0.0).then(|| {
+    let dated = offer.lines.iter().any(|line| line.ready.is_some());
+    (dated && offer.once_hours > 0.0).then(|| {
         format!(
             "the dates leave out what is done once, {}: where that is still to do, promise later",
             format::hours(offer.once_hours)
@@ -145,7 +154,7 @@ fn lower(offer: &Offer) -> Option<String> {
     let below = offer.lines.iter().filter(|line| line.each < offer.own_price);
     let pieces: Vec<String> = below.map(|line| line.pieces.to_string()).collect();
     Some(format!(
-        "the prices for orders of {} stand below your price of {} a piece: they are the least that pays in {}, rounded up",
+        "the prices for orders of {} are below your price of {} a piece: they are the least that pays in {}, rounded up",
         joined(&pieces)?,
         format::typed_money(offer.own_price, &offer.currency),
         format::asked_of_100(offer.confidence)
@@ -245,7 +254,7 @@ fn terms(offer: &Offer, sheet: &Sheet) -> Vec<String> {
     }
     if offer.lines.iter().any(|line| line.ready.is_some()) {
         said.push(format!(
-            "Dates are for an order that is there by {}.{} Pieces are made by hand: four orders in five are ready by the date.",
+            "Dates are for an order received by {}.{} Pieces are made by hand: four orders in five are ready by the date.",
             format::date(sheet.from, None),
             if sheet.until > sheet.from {
                 " An order that comes later, while this offer holds, is ready about as many days later."
