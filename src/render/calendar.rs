@@ -220,23 +220,27 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
     match limits.by {
         // Busy hands, and yet it is room that would do most.
         LimitedBy::Hands if best_lever(answer).is_some_and(|lever| lever.more != More::HourAWeek) => {
-            format!("Your hands are busy in {hands} of the bench hours until then, but more room would do most.")
+            format!("Your hands are busy in {hands} of the bench hours until it is done, but more room would do most.")
         }
         LimitedBy::Hands => {
-            format!("Your hands are what limits it: they are busy in {hands} of the bench hours until then.")
+            format!("Your hands are what limits it: they are busy in {hands} of the bench hours until it is done.")
         }
         // Hands that are busy longer than work stands or waits are no less a limit.
         LimitedBy::Room if limits.hands.mean > limits.room.mean => format!(
-            "Your hands are busy in {hands} of the bench hours until then; in {room} work stands ready and finds no room."
+            "Your hands are busy in {hands} of the bench hours until it is done; in {room} work stands ready and finds no room."
         ),
         LimitedBy::Room => {
-            format!("Room is what limits it: in {room} of the bench hours until then work stands ready and finds none.")
+            format!(
+                "Room is what limits it: in {room} of the bench hours until it is done work stands ready and finds none."
+            )
         }
         LimitedBy::Wait if limits.hands.mean > limits.wait.mean => format!(
-            "Your hands are busy in {hands} of the bench hours until then; in {wait} there is nothing to do but wait."
+            "Your hands are busy in {hands} of the bench hours until it is done; in {wait} there is nothing to do but wait."
         ),
         LimitedBy::Wait => {
-            format!("Waiting is what limits it: in {wait} of the bench hours until then there is nothing else to do.")
+            format!(
+                "Waiting is what limits it: in {wait} of the bench hours until it is done there is nothing else to do."
+            )
         }
     }
 }
@@ -593,9 +597,7 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
         ));
     }
     if answer.others {
-        said.push(
-            "Others bear a share of some rounds, but getting ready takes your hands all of its time here.".to_owned(),
-        );
+        said.push("Others pay for part of some rounds, but you still spend the whole setup time yourself.".to_owned());
     }
     if answer.helper {
         said.push("Your helper works beside you in the same bench hours.".to_owned());

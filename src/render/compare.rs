@@ -538,7 +538,7 @@ fn all_sells(answer: &Compare, look: &text::Look) -> Option<String> {
     let of = |entry: &&Compared| entry.week.money.is_some() && entry.week.demand.is_none();
     let unlimited = || answer.entries.iter().filter(of);
     let letters: Vec<String> = unlimited().map(|entry| lettered(entry.place).to_string()).collect();
-    let sells = format!("Here all that is made of {} sells.", joined(&letters)?);
+    let sells = format!("Here every good piece of {} is taken.", joined(&letters)?);
     let can_say = |entry: &Compared| {
         let returned = entry.run.channels.iter().any(|channel| channel.unsold.is_some());
         entry.week.day_hours.is_none() && !returned
@@ -660,7 +660,7 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     if !shares.is_empty() {
         let shares = shares.join(", ");
         said.push(format!(
-            "Simulation error (95 %): {shares}. That of the differences is in the table."
+            "Simulation error (95 %): {shares}. The error of the differences is in the table."
         ));
     }
     let (times, seed, version) = (count(answer.trials), answer.seed, &answer.version);

@@ -427,7 +427,7 @@ fn off(answer: &Drivers) -> Vec<String> {
     vec![
         format!("Of your estimates, {} matters most.", subject(answer, most)),
         format!(
-            "Were it always at the low end of its range, you would {} an hour on average; always at the high end, you would {}.",
+            "If it were always at the low end of its range, you would {} an hour on average; at the high end, you would {}.",
             earns(swing.low.rate),
             earns(swing.high.rate)
         ),
@@ -494,8 +494,8 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
         .head("so much")
         .under("a little less")
         .note(
-            "A little less: each time it comes up, off your estimate (before pace and learning), or all of it where there is less \
-             than a minute, a percentage point or a unit of money on average.",
+            "A little less: a minute, a percentage point or a unit of money off your estimate each time, before pace and learning. \
+             Where there is less than that on average, all of it goes.",
         );
     c.field("gain.mean", hourly)
         .named("gain")
@@ -523,9 +523,9 @@ fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
                 Some(share_estimate(if side == "first" { first } else { total }))
             };
             share.says(move |row| said(row).unwrap_or_default()).head(head).under("why batches differ").note(
-                "Why batches differ: how much of the variance of what an hour earns comes from this. By itself: so much goes if \
-                 this is the same in every batch. With others: so much is left if only this changes from batch to batch. Spoil \
-                 and redo of a step are one.",
+                "Why batches differ: how much of the variance of what an hour earns comes from this. By itself: the share that \
+                 would go if this were the same in every batch. With others: the share that would be left if only this changed. \
+                 Spoil and redo of a step are one.",
             );
         }
     }

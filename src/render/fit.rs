@@ -33,7 +33,7 @@ impl Render for Fit {
             tables: self.grids(look),
             more: more(self, look),
             small: small_print(self),
-            care: "A fair figure is what the work takes with guards on and glue left its time, not the fastest it was ever done."
+            care: "A fair figure is what the work takes with guards on and glue given its time, not the fastest it was ever done."
                 .to_owned(),
         }
     }
@@ -217,7 +217,10 @@ fn as_expected(fit: &Fit, jobs: usize, enough: bool, look: &text::Look) -> Vec<S
             ),
             format!("{} {PUTS_IN}", capital(look.writes)),
         ]
-    } else if let Some(step) = scaled(fit).first() {
+    } else if let Some(step) = scaled(fit)
+        .iter()
+        .find(|s| (s.minutes / s.expected - 1.0).abs() >= 0.005)
+    {
         let more = step.minutes > step.expected;
         vec![
             format!(
@@ -228,7 +231,7 @@ fn as_expected(fit: &Fit, jobs: usize, enough: bool, look: &text::Look) -> Vec<S
                 hours(step.minutes / 60.0),
                 hours(step.expected / 60.0)
             ),
-            format!("Log {ENOUGH} jobs, and it can be told what of it takes so long."),
+            format!("Once {ENOUGH} jobs are logged, they can tell which of its times is off."),
         ]
     } else if enough {
         let ranges = if fit.settled {
@@ -420,11 +423,11 @@ fn why(fit: &Fit) -> Vec<String> {
     }
     for step in scaled(fit).into_iter().take(TOLD) {
         said.push(format!(
-            "{} has fewer than {ENOUGH} jobs: its {} by what the entries took.",
+            "{} has fewer than {ENOUGH} jobs, so its {}.",
             step_name(step),
             match step.parts.iter().filter(|p| p.from == From::Ratio).count() {
-                1 => "range is scaled",
-                _ => "ranges are scaled alike",
+                1 => "range is scaled to fit its entries",
+                _ => "ranges are all scaled by one factor to fit its entries",
             }
         ));
     }
@@ -699,9 +702,9 @@ fn small_print(fit: &Fit) -> Vec<String> {
         && fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from != From::File)
     {
         said.push(format!(
-            "Some times {}, so the pace stays {} on average. New times are what was measured divided by that pace: both together give \
+            "Some of the times {}, so the pace stays {} on average. New times are what was measured divided by that pace: both together give \
              what was measured.",
-            if fit.complete { "stay as they are" } else { "have no entries" },
+            if fit.complete { "stay as they are" } else { "lack entries" },
             ratio(fit.pace_kept)
         ));
     }

@@ -145,7 +145,18 @@ impl<'a> View<'a> {
     fn to_charge(&self) -> Vec<String> {
         let Some(about) = self.about else { return Vec::new() };
         let Some(price) = self.lowest(about) else {
-            return vec![self.do_not(about), self.yours(about)];
+            let yours = match self.pays_at_asked() {
+                Some(_) => {
+                    let often = of_100_beside(about.reach.share, self.floors.confidence);
+                    format!(
+                        "In {} it is enough in {}.",
+                        batches_of(about.size, "single pieces"),
+                        only(&often)
+                    )
+                }
+                None => self.yours(about),
+            };
+            return vec![self.do_not(about), yours];
         };
         if price <= 0.0 {
             let often = of_100_beside(about.reach.share, self.floors.confidence);
@@ -201,13 +212,29 @@ impl<'a> View<'a> {
         }
     }
 
+    /// The first other size that pays at the asked price, with the buyers there are at it.
+    fn pays_at_asked(&self) -> Option<u32> {
+        let own = self.floors.own_buyers.filter(|own| own.price.is_none());
+        let mut sizes = own.iter().flat_map(|_| &self.floors.sizes);
+        let first = sizes.find(|s| s.reach.share >= self.floors.confidence)?;
+        Some(first.size)
+    }
+
     /// Where no price pays.
     fn do_not(&self, about: &SizeFloors) -> String {
         let n = one_or_count(about.size);
         match (self.floors.own_buyers, self.is_order()) {
             (Some(own), _) => {
                 let [from, to] = [own.from, own.to].map(|price| self.money(price));
-                format!("Do not make {n} at a time as it is: no price from {from} to {to} pays.")
+                match self.pays_at_asked() {
+                    Some(size) => format!(
+                        "Keep your price of {} and make {} at a time: no price from {from} to {to} pays in {}.",
+                        self.asked(),
+                        one_or_count(size),
+                        batches_of(about.size, "single pieces")
+                    ),
+                    None => format!("Do not make {n} at a time as it is: no price from {from} to {to} pays."),
+                }
             }
             (None, true) => format!("Do not take an order of {n} as it is: no price pays."),
             (None, false) => format!("Do not make {n} at a time as it is: no price pays."),
@@ -233,7 +260,9 @@ impl<'a> View<'a> {
 
     fn then_in(&self, often: &str) -> String {
         let target = self.target();
-        match (self.floors.target > 0.0, self.certain, self.floors.own_buyers) {
+        // That the hour is certain holds for the buyers of the asked price.
+        let certain = self.certain && self.floors.own_buyers.is_none();
+        match (self.floors.target > 0.0, certain, self.floors.own_buyers) {
             (true, true, _) => format!("You then earn the {target} an hour you want."),
             (false, true, _) => "You then cover your costs.".to_owned(),
             (true, false, None) => format!("You then earn the {target} an hour you want in {often}."),
@@ -303,9 +332,7 @@ impl<'a> View<'a> {
             said.extend(spares.and_then(|spares| order::left_over(floors, spares)));
         }
         if floors.past_channels {
-            said.push(
-                "No channel is named, so the order is quoted with the price, fees and postage of [sale].".to_owned(),
-            );
+            said.push("No channel is named, so the quote has the price, fees and postage of [sale] alone.".to_owned());
         }
         if floors.past_days {
             said.push("Such an order goes to no selling day, so what those cost is not in it.".to_owned());
@@ -380,7 +407,7 @@ impl<'a> View<'a> {
             .chain(days.map(|day| format!("{} at '{}'", price(day), day.name)))
             .collect();
         let (list, prices) = (self.enough(list), joined(&prices)?);
-        Some(format!("At a list price of {list} a buyer pays {prices}."))
+        Some(format!("A list price of {list} comes to {prices}."))
     }
 
     fn why_none(&self, at: &SizeFloors) -> String {
@@ -497,7 +524,13 @@ impl<'a> View<'a> {
         said.push(match borne(|s| s.off_price) {
             Some(list) => format!("A piece can cost less than your {asked}: {list}."),
             None if some_to_spare => format!("Your price of {asked} has next to nothing to spare."),
-            None if self.floors.sizes.len() == 1 => format!("This order cannot go below your price of {asked}."),
+            None if self.floors.sizes.iter().all(|s| s.reach.share < self.floors.confidence) => {
+                match self.floors.sizes.len() {
+                    1 => format!("This order does not pay at your price of {asked}."),
+                    _ => format!("None of these orders pays at your price of {asked}."),
+                }
+            }
+            None if self.floors.sizes.len() == 1 => format!("This order still cannot go below your price of {asked}."),
             None => format!("None of these orders can go below your price of {asked}."),
         });
         said
@@ -686,7 +719,7 @@ impl<'a> View<'a> {
         let mut lines = Vec::new();
         if floors.buyers_kept {
             lines.push(format!(
-                "The table counts on as many buyers as there are at {}, whatever the price.",
+                "Only the table counts on as many buyers as there are at {}, whatever the price.",
                 typed_money(floors.price, &floors.currency)
             ));
         }

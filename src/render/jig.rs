@@ -645,8 +645,8 @@ fn small_print(answer: &Jigs) -> Vec<String> {
     if let Some(best) = answer.sets.first() {
         let ends = money_interval(best.low, best.high, &answer.currency);
         said.push(format!(
-            "Building hours are charged at the {} you want and at the shop's overhead. In what it adds to the hour a jig's cost \
-             is spread over the pieces it lasts, or over the batches you plan where that is not said. Made {}; without any jig you \
+            "Building hours are charged at the {} you want and at the shop's overhead. What a jig costs \
+             is spread over the pieces it lasts or, where that is not said, over the batches you plan. Made {}; without any jig you \
              {} an hour on average.",
             typed_money(answer.target, &answer.currency),
             made(answer.size),

@@ -142,7 +142,7 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     if pays && best.surplus_p10 < best.surplus_p90 {
         let bad = money(best.surplus_p10.abs(), currency);
         said.push(match (best.surplus_p10 < 0.0, answer.target > 0.0) {
-            (true, true) => format!("In 10 of 100 seasons {bad} or more is missing to pay you {hour} an hour."),
+            (true, true) => format!("In 10 of 100 seasons you fall {bad} or more short of {hour} for every hour."),
             (true, false) => format!("In 10 of 100 seasons it loses {bad} or more."),
             (false, _) => format!("In 90 of 100 seasons it leaves {bad} or more."),
         });
@@ -163,7 +163,7 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
             };
             // The setup of a batch and its spoiled pieces are in what a whole season leaves, and not in one piece.
             said.push(if (best.good.mean - f.pieces).abs() < 1.0 {
-                format!("So have {pieces}, which {are} enough in {seasons} seasons.")
+                format!("So aim for {pieces}, which {are} enough in {seasons} seasons.")
             } else {
                 format!("By that alone {pieces} would be best, which {are} enough in {seasons} seasons.")
             });
@@ -218,7 +218,7 @@ fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
         let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
         said.extend(joined(&stretches(&level, &all)).map(|level| {
             let seasons = count(answer.trials);
-            format!("As far as {seasons} seasons can tell, {level} would do as well.")
+            format!("As far as {seasons} seasons can tell, {level} do equally well.")
         }));
     }
     said.extend(answer.prices.iter().filter_map(|prices| price_range(answer, prices)));
@@ -656,7 +656,7 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
 fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     let currency = &answer.currency;
     let mut lines = vec![format!(
-        "At another price buyers want (price / {}) to the power of -{} times as many. Each price but the best has {} seasons.",
+        "At another price buyers want (price / {}) to the power of -{} times as many. Each price but the best was tried in {} seasons.",
         typed_amount(answer.price, currency),
         factor(prices.elasticity),
         count(prices.curve_trials)

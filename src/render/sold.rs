@@ -230,11 +230,11 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
     let left = match best.file_leaves.filter(|_| keeps) {
         Some(leaves) => {
             let leaves = money(leaves, c);
-            format!("That leaves about {leaves} {span} beyond {hour} for every hour but setup.")
+            format!("That leaves about {leaves} {span} after {hour} for every hour, setup left out.")
         }
         // So many must be made too.
         None => format!(
-            "At that price about {} asked for {span}: they leave about {} beyond {hour} for every hour but setup.",
+            "At that price about {} asked for {span}: they leave about {} after {hour} for every hour, setup left out.",
             format::counted(often(best.asked()), "piece is", "pieces are"),
             money(best.leaves, c)
         ),
@@ -451,8 +451,8 @@ fn how_they_buy(sold: &Sold, buyers: &Buyers) -> Vec<String> {
             n => format!(", the mean of {} stretches in the log,", count(n as u64)),
         };
         said.push(format!(
-            "In a season of {} for sale{from} {} will ask for it eight times in ten: so many come by chance, and so little is known of \
-             them.",
+            "In a season of {} for sale{from} {} will ask for it at {price}, eight times in ten. The range is as wide as chance and so short \
+             a log make it.",
             days(season.days),
             plain_interval(&count(season.p10 as u64), &count(season.p90 as u64))
         ));

@@ -289,11 +289,9 @@ impl View<'_> {
         };
         let far = how_bad(self.stress, m, at);
         if at < NOTHING_TO_SPARE {
-            format!("Do not go below your price of {price} for {made}: it has nothing to spare.")
+            format!("Keep your price of {price} for {made}: it has nothing to spare.")
         } else if at < LITTLE_TO_SPARE {
-            format!(
-                "Do not go below your price of {price} for {made}: it only just pays, until the whole build goes {far}."
-            )
+            format!("Keep your price of {price} for {made}: it only just pays, until the whole build goes {far}.")
         } else {
             let goes = if at < 1.0 { "goes" } else { "takes" };
             format!("Keep your price of {price} for {made}: it pays until the whole build {goes} {far}.")
@@ -307,11 +305,20 @@ impl View<'_> {
         Some(if at < NOTHING_TO_SPARE {
             "Material may get no dearer.".to_owned()
         } else if at < 1.0 {
-            format!("Material may get {}.", how_bad(self.stress, m, at))
+            format!(
+                "With nothing else changed, material may get {}.",
+                how_bad(self.stress, m, at)
+            )
         } else if at <= BEYOND {
-            format!("Material may cost {} as much.", down_times(1.0 + at))
+            format!(
+                "With nothing else changed, material may cost {} as much.",
+                down_times(1.0 + at)
+            )
         } else {
-            format!("Material may cost over {} as much.", down_times(1.0 + BEYOND))
+            format!(
+                "With nothing else changed, material may cost over {} as much.",
+                down_times(1.0 + BEYOND)
+            )
         })
     }
 
@@ -322,12 +329,12 @@ impl View<'_> {
         Some(match (in_season(m, self.stress), at) {
             (true, at) if at < NOTHING_TO_SPARE => "There may be no fewer buyers.".to_owned(),
             (true, at) => format!("There may be {} buyers.", how_bad(self.stress, m, at)),
-            (false, at) if at <= 0.0 => "Every piece must sell.".to_owned(),
+            (false, at) if at <= 0.0 => "Every good piece must find a buyer.".to_owned(),
             (false, at) => {
                 let pieces = (at * f64::from(self.stress.size)).round() as u64;
                 let size = u64::from(self.stress.size);
                 let [sold, size] = [size.saturating_sub(pieces), size].map(count);
-                format!("At least {sold} of every {size} pieces you start must be sold.")
+                format!("There must be buyers for at least {sold} of every {size} pieces you start.")
             }
         })
     }
@@ -345,16 +352,19 @@ impl View<'_> {
         let [soon, quicker, cheaper] =
             [soon.cloned(), quicker, better(Kind::Stock)].map(|said| said.map(|(said, _)| said));
         if self.stress.buyers_kept {
-            let if_so = match (quicker, cheaper) {
-                (Some(quicker), Some(cheaper)) => Some(format!(
-                    "It would pay if you worked {quicker}, or found material {cheaper}."
-                )),
-                (Some(quicker), None) => Some(format!("It would pay if you worked {quicker}.")),
-                (None, Some(cheaper)) => Some(format!("It would pay if you found material {cheaper}.")),
-                (None, None) => None,
-            };
-            let stop = format!("Do not make {made} at your price of {}: it does not pay.", self.price());
-            return std::iter::once(stop).chain(if_so).collect();
+            let price = self.price();
+            return vec![match (quicker, cheaper) {
+                (Some(quicker), Some(cheaper)) => {
+                    format!(
+                        "Work {quicker}, or find material {cheaper}: your price of {price} does not pay for {made}."
+                    )
+                }
+                (Some(quicker), None) => format!("Work {quicker}: your price of {price} does not pay for {made}."),
+                (None, Some(cheaper)) => {
+                    format!("Find material {cheaper}: your price of {price} does not pay for {made}.")
+                }
+                (None, None) => format!("Do not make {made} at your price of {price}: it does not pay."),
+            }];
         }
         // The trials are few: the price that pays is the question `floor`'s to say to the cent.
         let Some(pays) = self.stress.floor.price else {
@@ -437,7 +447,7 @@ impl View<'_> {
         let at = b.at.filter(|at| b.found == Found::Breaks && *at <= BEYOND);
         match at {
             Some(at) => Some(format!(
-                "On average you {earns} an hour, and nothing once the whole build {} {}.",
+                "On average you {earns} an hour, and you earn nothing once the whole build {} {}.",
                 if at < 1.0 { "goes" } else { "takes" },
                 how_bad(self.stress, m, at)
             )),

@@ -280,7 +280,7 @@ fn besides(step: &Step) -> String {
     }
     if step.others > 0.0 {
         let others = confidence(step.others);
-        said.push(format!("others fill {others} of a round and bear it"));
+        said.push(format!("others fill {others} of a round and pay for it"));
     }
     if let Some(place) = &step.kept_in {
         said.push(format!("kept in \"{}\"", printable(place)));

@@ -68,8 +68,8 @@ pub(super) fn lowest_price_at(size: u32, price: f64, shown: &str) -> String {
     match (price <= 0.0, size) {
         (true, 1) => "Any price pays for a single piece.".to_owned(),
         (true, _) => format!("Any price pays in batches of {n}."),
-        (false, 1) => format!("The lowest price that pays is {shown}, for a single piece."),
-        (false, _) => format!("The lowest price that pays is {shown}, in batches of {n}."),
+        (false, 1) => format!("A single piece needs the lowest price of all sizes, {shown}."),
+        (false, _) => format!("Batches of {n} need the lowest price of all sizes, {shown}."),
     }
 }
 

@@ -627,7 +627,7 @@ fn hands_that_are_busy_longer_than_they_wait_are_told_first() {
     let page = joined(&program(&["-", "--start=2026-12-03"], helped).stdout);
     assert!(
         page.contains(
-            "Your hands are busy in 65 % of the bench hours until then; in 35 % there is nothing to do but wait."
+            "Your hands are busy in 65 % of the bench hours until it is done; in 35 % there is nothing to do but wait."
         ),
         "{page}"
     );

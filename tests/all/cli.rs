@@ -98,7 +98,7 @@ fn shipped_scenarios_tell_different_stories() {
             .stdout(contains(words));
     };
     says("oak-peg-rail", "or more at a time");
-    says("stoneware-mugs", "it takes another round with its own setup");
+    says("stoneware-mugs", "it takes another round, which has its own setup");
     says("card-wallet", "Charge at least");
     says("letterpress-cards", "or more at a time");
     says("oak-coat-stand", "below ");

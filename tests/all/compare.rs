@@ -93,7 +93,7 @@ fn a_week_of_four_is_told_first_and_then_shared_out() {
     let said = "5.00 EUR more than with B, At 35, one at a time. A week of A, B, C and D brings in most: 130.00 EUR. In a week, give 1 h \
                 to A, 1 h to B, 1 h to C and 1 h to D. That takes 4 h of the 8 h at the bench: buyers want no more of them.";
     assert!(page.contains(said), "{page}");
-    assert!(!page.contains("all that is made of"), "{page}");
+    assert!(!page.contains("is taken"), "{page}");
 }
 
 /// Where the one earns more in an hour and the other in a week, the first sentence says which holds when; and each is told against the
@@ -117,7 +117,7 @@ fn the_best_hour_and_the_most_money_in_a_week_are_told_together() {
     for said in [
         "Make A for the best hour, B for the most money in a week. An hour earns 54.00 EUR with A, Mill, 3 at a time, 21.50 EUR more than \
          with B, Panel, one at a time. A week of B brings in 520.00 EUR for 16 h, against 30.00 EUR for 33 min with A.",
-        "Here all that is made of B sells. Where that is not sure, write a [steady] into the file, with as many as buyers want a week.",
+        "Here every good piece of B is taken. Where that is not sure, write a [steady] into the file, with as many as buyers want a week.",
         "Each is held to the target of its own file: an hour of A reaches its 28 EUR and B falls 2.50 EUR short of its 35 EUR.",
     ] {
         assert!(page.contains(said), "{page}");
@@ -127,7 +127,7 @@ fn the_best_hour_and_the_most_money_in_a_week_are_told_together() {
     let fair = write("fair.toml", &format!("{large}{day}"));
     let sold_there = text(&compare(&[&[mill.as_str(), &fair], &FEW[..]].concat()).stdout);
     assert!(
-        sold_there.contains("all that is made of B sells.") && !sold_there.contains("[steady]"),
+        sold_there.contains("every good piece of B is taken.") && !sold_there.contains("[steady]"),
         "{sold_there}"
     );
     // The same file twice has one target.

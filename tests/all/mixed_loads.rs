@@ -90,7 +90,7 @@ fn chance_by_law() {
 /// The hands are at all of a firing's setup, whoever bears it: nine take 9 x 14 and 2 x 50 min at the bench, and the calendar says why.
 #[test]
 fn hands_are_at_the_whole_of_a_shared_round() {
-    let said = "Others bear a share of some rounds, but getting ready takes your hands all of its time here.";
+    let said = "Others pay for part of some rounds, but you still spend the whole setup time yourself.";
     for (text, minutes, shared) in [
         (KILN.to_owned(), 226.0, true),
         (KILN.replace("others = \"40 %\"\n", ""), 226.0, false),

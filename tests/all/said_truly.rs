@@ -241,7 +241,7 @@ fn a_lower_price_in_the_table_is_told() {
     other.about = 11;
     says(
         &said(&other),
-        "The lowest price that pays is 15.00 EUR, in batches of 6.",
+        "Batches of 6 need the lowest price of all sizes, 15.00 EUR.",
     );
     does_not_say(&said(&floors), "The lowest price that pays is");
     let mut swept = sweep::run(&shop, &settings(50), &|_| ());
@@ -249,7 +249,7 @@ fn a_lower_price_in_the_table_is_told() {
     swept.nearest_size = Some(11);
     says(
         &said(&swept),
-        "The lowest price that pays is 15.00 EUR, in batches of 6.",
+        "Batches of 6 need the lowest price of all sizes, 15.00 EUR.",
     );
 }
 

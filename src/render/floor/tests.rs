@@ -221,7 +221,7 @@ fn the_asked_confidence_is_the_row_that_matters_and_a_price_is_told_in_each_chan
     assert_eq!(grid.rows[grid.marked.unwrap()][0].text, "in 80 % of batches");
     assert_eq!(
         view.by_channel(&one.sizes[0]).as_deref(),
-        Some("At a list price of 54.00 EUR a buyer pays 67.50 USD through 'fair'.")
+        Some("A list price of 54.00 EUR comes to 67.50 USD through 'fair'.")
     );
 }
 

@@ -259,7 +259,7 @@ fn nobody_minds_how_far_beyond_ten_times() {
     assert_eq!(
         told(8.0),
         said(
-            "Keep your price of 62 EUR for batches of 9: it pays until the whole build takes 9 times as long. Material may cost 9 times as \
+            "Keep your price of 62 EUR for batches of 9: it pays until the whole build takes 9 times as long. With nothing else changed, material may cost 9 times as \
              much.",
             "8.0 to 10.0 times"
         )
@@ -267,7 +267,7 @@ fn nobody_minds_how_far_beyond_ten_times() {
     assert_eq!(
         told(4_090.0),
         said(
-            "Keep your price of 62 EUR for batches of 9: it pays even if the whole build takes 10 times as long. Material may cost over 10 \
+            "Keep your price of 62 EUR for batches of 9: it pays even if the whole build takes 10 times as long. With nothing else changed, material may cost over 10 \
              times as much.",
             ""
         )

@@ -284,17 +284,17 @@ fn holding_line(sweep: &Sweep) -> Option<String> {
     if !is_some_amount(last.unwrap_or(at).money.holding, &sweep.currency) {
         return None;
     }
-    let held = |a: &SizeAnswer| format!("{} of {}", money(a.money.holding, &sweep.currency), batch_of(a.size));
+    let held = |a: &SizeAnswer| format!("{} in {}", money(a.money.holding, &sweep.currency), batch_of(a.size));
     let waits = at.channels.iter().any(|channel| channel.unsold.is_some());
     let what = match (sweep.sells == Sells::AllYear, waits) {
         (true, false) => "Holding stock until it sells, as [steady] says,",
         (true, true) => {
             "Holding stock until it sells, as [steady] says, and waiting for what is left on sale or return,"
         }
-        _ => "Waiting for what is left on sale or return",
+        _ => "Waiting for the money of what is left on sale or return",
     };
     let each: Vec<String> = std::iter::once(at).chain(last).map(held).collect();
-    Some(format!("{what} takes {}.", joined(&each)?))
+    Some(format!("{what} costs {}.", joined(&each)?))
 }
 
 fn error_line(sweep: &Sweep) -> Option<String> {

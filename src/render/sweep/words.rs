@@ -16,7 +16,7 @@ use crate::render::format::{
     asked_of_100, count, enough_money_beside, hours, mean_count, money, of_100_beside, plain_interval, short_of,
     typed_money, whole_hours,
 };
-use crate::render::words::{BEFORE_TAX, batch_of, capital, is_or_are, several, you_earn};
+use crate::render::words::{BEFORE_TAX, batch_of, capital, is_or_are, one_or_count, several, you_earn};
 
 /// Most characters of a [`headline`]; a chart has no room for more.
 pub const HEADLINE_CHARACTERS: usize = 90;
@@ -129,7 +129,14 @@ impl<'a> View<'a> {
     fn opening(&self) -> Vec<String> {
         match self.advice() {
             Advice::Order(one) => [vec![self.charge_for_one(one)], self.earned("At your price you", one)].concat(),
-            Advice::Pays(first) => [vec![format!("{}.", self.make(first))], self.earned("You then", first)].concat(),
+            Advice::Pays(first) => {
+                let you = match self.alone() || self.holds_from(first) {
+                    true => "You then".to_owned(),
+                    // Of several, it is told of the first.
+                    false => format!("With {} you", one_or_count(first.size)),
+                };
+                [vec![format!("{}.", self.make(first))], self.earned(&you, first)].concat()
+            }
             Advice::Never(None) => vec!["Do not make it as it is: no price pays.".to_owned()],
             Advice::Never(Some(near)) => {
                 // Where no price is told for the size, it is named here.
@@ -193,7 +200,7 @@ impl<'a> View<'a> {
         said.extend(self.by_channel());
         said.extend(self.as_many_buyers());
         if self.sweep.buyers_kept && terminal {
-            said.push("The commands floor and season reckon with fewer buyers at a higher price.".to_owned());
+            said.push("The commands floor and season count fewer buyers where they name a higher price.".to_owned());
         }
         said
     }
@@ -389,7 +396,7 @@ impl<'a> View<'a> {
             .collect()
     }
 
-    /// What a size earns: `you` is "You then", or "At your price you".
+    /// What a size earns: `you` is "You then", "With 24 you", or "At your price you".
     fn earned(&self, you: &str, at: &SizeAnswer) -> Vec<String> {
         let target = (self.sweep.target > 0.0).then(|| self.target());
         if self.certain {

@@ -203,7 +203,7 @@ impl<'a> View<'a> {
     /// Why a larger size earns less than a smaller one, as a clause that ends a sentence.
     pub(super) fn because(&self, cause: Cause) -> String {
         match cause {
-            Cause::Setup => "because it takes another round with its own setup, which is not full".to_owned(),
+            Cause::Setup => "because it takes another round, which has its own setup and is not full".to_owned(),
             Cause::Round => "because it takes another round, which is not full".to_owned(),
             Cause::Order => "because more of its pieces go out in orders that are not full".to_owned(),
             Cause::Pack(name) => format!("because it takes another pack of '{name}', which is not used up"),

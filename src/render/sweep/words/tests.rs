@@ -134,7 +134,7 @@ fn a_saw_tooth_is_told_with_its_reason() {
     assert!(said.starts_with("Make 5 to 6, or 9 to 14, at a time."), "{said}");
     assert!(
         said.contains(
-            "A batch of 7 does not pay, because it takes another round with its own setup, which is not full."
+            "A batch of 7 does not pay, because it takes another round, which has its own setup and is not full."
         ),
         "{said}"
     );
@@ -310,7 +310,7 @@ fn of_several_causes_the_greatest_is_told() {
     let said = said(&sweep);
     assert!(
         said.contains(
-            "from 10 on you earn less an hour, because it takes another round with its own setup, which is not full."
+            "from 10 on you earn less an hour, because it takes another round, which has its own setup and is not full."
         ),
         "{said}"
     );
