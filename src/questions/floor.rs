@@ -3,7 +3,7 @@
 //! # Why it is so
 //!
 //! *An order is filled.* A quote is for so many pieces whatever is spoiled on the way: what is spoiled is made again, also where batches come
-//! out short. It is for the order made as is advised: with the fewest spares that bring its price next to the lowest (`spares.rs`).
+//! out short. It is for the order made as is advised: with the spares that bring its price next to the lowest in the fewest hours (`spares.rs`).
 //!
 //! *The table takes the buyers of the asked price* where demand depends on the price: a trial's own floor is then still closed form, and
 //! the chance of reaching the target still agrees with the floor at the asked price. The lowest price that pays with the buyers there are at

@@ -12,7 +12,7 @@ use crate::scenario::Scenario;
 use crate::stats::{self, Mean, QuantileRank};
 use serde::Serialize;
 
-/// A spare has to lower the price by more than this share of it (assumption: less is not worth a thought).
+/// Prices that differ by no more than this share are next to each other (assumption: less is not worth a thought).
 const LEVEL: f64 = 0.005;
 
 /// Numbers of spares that are looked at, at most.
@@ -26,7 +26,7 @@ pub const MOST_WITH_SPARES: u32 = 200;
 pub struct Spares {
     /// Pieces of the order.
     pub order: u32,
-    /// The fewest with which the price is next to the lowest; `None` where no price pays.
+    /// Of those with which the price is next to the lowest the ones with the fewest hours; `None` where no price pays.
     pub advised: Option<u32>,
     /// What a good piece counts that is left over.
     pub worth: f64,
@@ -50,6 +50,15 @@ pub struct Choice {
 }
 
 impl Spares {
+    /// Hours that the advised ones save on average, where the price is next to the same without any.
+    #[must_use]
+    pub fn saves_at_one_price(&self) -> Option<f64> {
+        let advised = self.choices.iter().find(|choice| Some(choice.spares) == self.advised)?;
+        let none = self.choices.first()?;
+        let (with, without) = (advised.floor_asked.price?, none.floor_asked.price?);
+        (advised.spares > 0 && without * (1.0 - LEVEL) <= with).then_some(none.hours.mean - advised.hours.mean)
+    }
+
     /// What the whole order costs at a price a piece.
     #[must_use]
     pub fn in_all(&self, price: f64) -> f64 {
@@ -97,7 +106,11 @@ pub(super) fn run(scenario: &Scenario, order: &Scenario, settings: &Settings) ->
     };
     Some(Spares {
         order: due,
-        advised: choices.iter().find(near).map(|choice| choice.spares),
+        advised: choices
+            .iter()
+            .filter(near)
+            .min_by(|a, b| a.hours.mean.total_cmp(&b.hours.mean))
+            .map(|choice| choice.spares),
         worth,
         choices,
     })

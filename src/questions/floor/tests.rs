@@ -322,6 +322,31 @@ fn spares_save_setups_by_hand() {
     assert_eq!(middle("[season]\nbuyers = 5\nclearance = 5\n"), 55.0);
 }
 
+/// Of 24 pieces 13 go into a firing of 3 h, and each is spoiled with a chance of 6.5 %. Without spares two firings do in one order of five (0.935^24),
+/// so that at 80 % a third is paid for; with two spares the two firings are full and do in three of four, so that at 80 % a third is paid
+/// for as well. The price is the same, and the hours are not: a third firing in 80 of 100 orders or in 24.
+#[test]
+fn spares_that_save_hours_at_one_price_are_advised() {
+    let text = "target = 30\n[batch]\nsizes = \"1..24\"\n[[step]]\nname = \"fire\"\nsetup = \"3 h\"\nroom = 13\neach = \"1 min\"\n\
+                spoil = \"6.5 %\"\n[sale]\nprice = 20\n";
+    let shop = crate::scenario::read("test.toml", text, &[]).expect("a scenario");
+    let found = orders(&shop, None, &[24], &settings(4_000), &|_| ())
+        .spares
+        .expect("looked at");
+    assert_eq!((found.advised, found.choices[2].spares), (Some(2), 2));
+    let [none, two] = [0, 2].map(|k| found.choices[k].floor_asked.price.expect("some price pays"));
+    assert!((none - two).abs() <= 0.005 * two, "{none} and {two}");
+    close(
+        found.choices[0].made_again,
+        1.0 - 0.935_f64.powi(24),
+        1e-12,
+        "made again",
+    );
+    let saved = found.saves_at_one_price().expect("at one price");
+    // 3 h in about 56 of 100 orders, less the minutes of two pieces.
+    assert!((1.4..2.2).contains(&saved), "{saved}");
+}
+
 /// Where nothing is spoiled there is no spare to start.
 #[test]
 fn a_certain_order_has_no_spares() {

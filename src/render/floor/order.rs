@@ -33,11 +33,23 @@ pub(super) fn start(floors: &Floors, spares: &Spares) -> Option<String> {
     let of = |number: u32| spares.choices.iter().find(|choice| choice.spares == number);
     let started = count((spares.order + advised).into());
     let these = if advised == 1 { "this spare" } else { "these spares" };
+    if let Some(saved) = spares.saves_at_one_price() {
+        let saved = hours(saved);
+        let save = if advised == 1 { "saves" } else { "save" };
+        return Some(match spares.order {
+            1 => format!(
+                "Start {started} pieces for such an order: {these} {save} {saved} on average, at about the same price."
+            ),
+            _ => format!(
+                "Start {started} pieces for the order of {order}: {these} {save} {saved} on average, at about the same price."
+            ),
+        });
+    }
     Some(match (advised, price(of(0)?)) {
         (0, _) if spares.order == 1 => {
-            "Start one piece for such an order: a spare would not lower its price.".to_owned()
+            "Start one piece for such an order: a spare would hardly lower its price.".to_owned()
         }
-        (0, _) => format!("Start {started} pieces for the order of {order}: spares would not lower its price."),
+        (0, _) => format!("Start {started} pieces for the order of {order}: spares would hardly lower its price."),
         (_, Some(without)) if spares.order == 1 => {
             format!("Start {started} pieces for such an order: without {these} it needs {without}.")
         }
