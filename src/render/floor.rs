@@ -419,7 +419,7 @@ impl<'a> View<'a> {
             "Tax, fees, refunds and spoiled pieces leave nothing of any price.".to_owned()
         } else {
             format!(
-                "In more than {} {} nothing is sold.",
+                "In more than {} {} nothing is sold and kept.",
                 asked_of_100(1.0 - self.floors.confidence),
                 self.several(at.size)
             )

@@ -240,7 +240,7 @@ impl<'a> View<'a> {
                 );
             }
             format!(
-                "No price would pay in {}, because in more than {unsold} nothing is sold.",
+                "No price would pay in {}, because in more than {unsold} nothing is sold and kept.",
                 self.as_often(at.size)
             )
         }

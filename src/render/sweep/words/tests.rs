@@ -431,8 +431,9 @@ fn a_floor_that_no_price_reaches_is_said_with_its_reason() {
     sweep.target = 30.0;
     sweep.first_paying_size = Some(4);
     assert!(
-        said(&sweep)
-            .contains("No price would pay in 80 of 100 pieces, because in more than 20 of 100 nothing is sold."),
+        said(&sweep).contains(
+            "No price would pay in 80 of 100 pieces, because in more than 20 of 100 nothing is sold and kept."
+        ),
         "{}",
         said(&sweep)
     );
