@@ -498,6 +498,8 @@ fn worse_when_dearer(scenario: &Scenario, simulated: &SizeTrials, doubled: &Size
 
 /// A share of trials below which nobody is told of them, and they are not looked for.
 const HARDLY_EVER: f64 = 0.005;
+/// So many trials have none of a share of [`HARDLY_EVER`] in five of 100,000 cases.
+const PILOT: u64 = 2_000;
 
 /// No more than this share of batches has all that was sold come back. k good pieces make k / o orders or more, o the most that one holds, each of
 /// which comes back with at most the chance r: E\[r^(k / o)\] = (1 - g + g r^(1 / o))^n of n pieces that are good with chance g. Where a season
@@ -524,9 +526,17 @@ pub(super) fn worse_when_dearer_at(scenario: &Scenario, size: u32, settings: &Se
     if !is_possible || all_come_back_at_most(scenario, size) < HARDLY_EVER {
         return None;
     }
-    let simulated = trials_at(scenario, size, settings);
-    let doubled = trials_at(&vary::priced(scenario, 2.0), size, settings);
-    worse_when_dearer(scenario, &simulated, &doubled)
+    let share = |trials: u64| {
+        let settings = &Settings { trials, ..*settings };
+        let simulated = trials_at(scenario, size, settings);
+        let doubled = trials_at(&vary::priced(scenario, 2.0), size, settings);
+        worse_when_dearer(scenario, &simulated, &doubled)
+    };
+    // Where there is next to nothing to tell, all trials would take a quarter of a sweep.
+    if settings.trials > PILOT {
+        share(PILOT)?;
+    }
+    share(settings.trials)
 }
 
 /// The long-run floor with its delta-method error.
