@@ -150,6 +150,9 @@ impl Shown<'_> {
         let axis = Axis::sizes(&self.sizes, self.few());
         let axis = match a.made_for {
             MadeFor::Batches => axis,
+            MadeFor::Order if a.sizes.iter().any(|s| s.spares.is_some_and(|spares| spares > 0)) => {
+                axis.named("pieces in one order; its spares are made too")
+            }
             MadeFor::Order => axis.named("pieces in one order, made and sent together"),
         };
         Panel {
