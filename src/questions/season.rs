@@ -676,8 +676,9 @@ fn last_that_pays(mut fails: f64, mut pays: f64, confidence: f64, reach: &dyn Fn
     pays
 }
 
-/// A price between two that pays surely enough, where the chance rises to one peak there and falls again: by golden section, which ends
-/// where the first one does; `None` where none was met.
+/// A price between two that pays surely enough, where the chance rises to one peak there and falls again: by golden section (Kiefer 1953,
+/// Sequential minimax search for a maximum, Proceedings of the American Mathematical Society 4(3), 502-506; from memory), which ends where the first
+/// one does; `None` where none was met.
 fn pays_between([mut low, mut high]: [f64; 2], confidence: f64, reach: &dyn Fn(f64) -> f64) -> Option<f64> {
     let share = (libm::sqrt(5.0) - 1.0) / 2.0;
     let look = |price: f64| (price, reach(price));
