@@ -129,18 +129,17 @@ impl Plotted<'_> {
     }
 
     fn curve(&self, plot: &mut [Vec<char>], points: &Points, sign: Sign) {
-        let row = |column| self.rows.of(self.nearest(points, |p| p.0, column)?.1?);
-        for (column, row) in (0..self.scale.columns).filter_map(|column| Some((column, row(column)?))) {
-            plot[row][column] = self.signs.of(sign);
+        for (column, k) in self.shown(points.iter().map(|p| p.0)) {
+            if let Some(row) = points[k].1.and_then(|value| self.rows.of(value)) {
+                plot[row][column] = self.signs.of(sign);
+            }
         }
     }
 
     fn band(&self, plot: &mut [Vec<char>], points: &Ranges, sign: Sign) {
-        for column in 0..self.scale.columns {
-            let Some((_, low, high)) = self.nearest(points, |p| p.0, column) else {
-                continue;
-            };
-            if let (Some(top), Some(bottom)) = (self.rows.clamped(*high), self.rows.clamped(*low)) {
+        for (column, k) in self.shown(points.iter().map(|p| p.0)) {
+            let (_, low, high) = points[k];
+            if let (Some(top), Some(bottom)) = (self.rows.clamped(high), self.rows.clamped(low)) {
                 for row in &mut plot[top.min(bottom)..=bottom] {
                     if row[column] == ' ' {
                         row[column] = self.signs.of(sign);
@@ -150,12 +149,17 @@ impl Plotted<'_> {
         }
     }
 
-    /// The point a column shows: one that stands there or, between many, the nearest. Few stand apart.
-    fn nearest<'a, P>(&self, points: &'a [P], at: impl Fn(&P) -> f64, column: usize) -> Option<&'a P> {
-        let off = |p: &&P| self.scale.column(at(p)).abs_diff(column);
-        let nearest = points.iter().min_by_key(off)?;
-        let few = points.len() <= self.scale.columns / 6;
-        (off(&nearest) <= usize::from(!few) * self.scale.columns).then_some(nearest)
+    /// Columns, and which of the points at these places each shows: one that stands there or, between many, the nearest. Few stand apart.
+    fn shown(&self, places: impl Iterator<Item = f64>) -> Vec<(usize, usize)> {
+        let at: Vec<usize> = places.map(|place| self.scale.column(place)).collect();
+        let few = at.len() <= self.scale.columns / 6;
+        let furthest = if few { 0 } else { self.scale.columns };
+        let nearest = |column: usize| {
+            let off = |k: &usize| at[*k].abs_diff(column);
+            let k = (0..at.len()).min_by_key(off).filter(|k| off(k) <= furthest)?;
+            Some((column, k))
+        };
+        (0..self.scale.columns).filter_map(nearest).collect()
     }
 }
 
