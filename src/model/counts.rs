@@ -102,19 +102,18 @@ pub struct AtStep {
 pub fn at_steps(scenario: &Scenario, size: u32) -> Vec<AtStep> {
     let (arrive, good) = arrivals(scenario);
     let remade = scenario.batch.spoiled == Spoiled::Remake && good < 1.0;
-    let rounds = |chance: f64, room: Option<u32>| {
-        Chances::binomial(size, chance).mean_of(|pieces| f64::from(rounds_of(pieces, room)))
-    };
     let at_step = |(step, arrive): (&Step, f64)| {
+        let rounds = |handled: &Chances| handled.mean_of(|pieces| f64::from(rounds_of(pieces, step.room)));
+        let handled = Chances::binomial(size, arrive);
         let mut found = AtStep {
-            handled: Chances::binomial(size, arrive),
-            rounds: rounds(arrive, step.room),
+            rounds: rounds(&handled),
+            handled,
         };
         if remade {
             found.handled = Chances::starts(size, good / arrive);
             let mut chance = (1.0 - good) * arrive;
             while f64::from(size) * chance > 1e-15 {
-                found.rounds += rounds(chance, step.room);
+                found.rounds += rounds(&Chances::binomial(size, chance));
                 chance *= 1.0 - good;
             }
         }

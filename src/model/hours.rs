@@ -88,6 +88,9 @@ pub fn helper_hours(scenario: &Scenario, size: u32) -> [f64; 2] {
 /// Mean minutes of setup, of the work on each piece and of doing that again, at the steps of the helper (`helped`) or of the maker.
 fn bench_minutes(scenario: &Scenario, size: u32, helped: bool) -> [f64; 3] {
     let (mut setup, mut each, mut redo) = (0.0, 0.0, 0.0);
+    if scenario.steps.iter().all(|step| step.helped != helped) {
+        return [setup, each, redo];
+    }
     let at_steps = scenario.steps.iter().zip(at_steps(scenario, size));
     for (step, at) in at_steps.filter(|(step, _)| step.helped == helped) {
         setup += at.rounds * step.own_setup().mean();

@@ -37,7 +37,7 @@ pub mod worth;
 
 pub use ceiling::{ceiling, slow_ceiling};
 pub use hours::{Parts, hours, hours_by_part};
-pub use money::{Money, money};
+pub use money::{Money, money, rate};
 
 /// Weeks of a year, as holding costs count them.
 pub const WEEKS_PER_YEAR: f64 = 52.0;

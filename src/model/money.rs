@@ -100,6 +100,19 @@ fn takings(scenario: &Scenario, sale: &Sale, sold: &counts::Sold, price: f64) ->
 /// # Errors
 /// [`NoClosedForm`], where a material's cost has none.
 pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
+    money_of_hours(scenario, size, hours(scenario, size))
+}
+
+/// What an hour earns in the long run in batches of `size`: `E[profit] / E[hours]`, before the maker is paid.
+///
+/// # Errors
+/// [`NoClosedForm`], where a material's cost has none.
+pub fn rate(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
+    let hours = hours(scenario, size);
+    Ok(money_of_hours(scenario, size, hours)?.profit() / hours)
+}
+
+fn money_of_hours(scenario: &Scenario, size: u32, hours: f64) -> Result<Money, NoClosedForm> {
     let (mut income, mut fees, mut post) = (0.0, 0.0, 0.0);
     let ways = counts::sold_by_way(scenario, size);
     for ((sale, sold), price) in scenario.sales().into_iter().zip(&ways).zip(prices(scenario)) {
@@ -130,7 +143,7 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
         materials_paid,
         fees,
         post,
-        shop: scenario.shop.cost_per_hour() * hours(scenario, size),
+        shop: scenario.shop.cost_per_hour() * hours,
         clearance: (good.mean() - sold + back.again) * worth::leftover(scenario, size),
         holding: counts::sold_squared(scenario, size) * worth::holding(scenario) + back.tied_up,
         selling_days: scenario.selling_days.iter().map(|day| day.cost.mean()).sum(),
@@ -234,7 +247,8 @@ pub fn per_price(scenario: &Scenario, size: u32) -> f64 {
 /// # Errors
 /// [`NoClosedForm`], where a material's cost has none.
 pub fn floor(scenario: &Scenario, size: u32) -> Result<Option<f64>, NoClosedForm> {
-    let due = scenario.target_per_hour * hours(scenario, size) - money(scenario, size)?.profit();
+    let hours = hours(scenario, size);
+    let due = scenario.target_per_hour * hours - money_of_hours(scenario, size, hours)?.profit();
     let per_price = per_price(scenario, size);
     Ok((per_price > 0.0 && scenario.price_counts()).then(|| (scenario.sale.price + due / per_price).max(0.0)))
 }

@@ -20,7 +20,7 @@ pub use spares::{Choice, MOST_CHOICES, MOST_WITH_SPARES, Spares};
 
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;
-use super::{Settings, made_to_order, nearest, trials_at, vary};
+use super::{Settings, long_run_rates, made_to_order, nearest, trials_at, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
 use crate::model;
 use crate::model::money::{OnceAnOrder, once_an_order};
@@ -378,13 +378,10 @@ fn answer(
         MadeFor::Batches => season::advised(scenario, settings)
             .or(first_paying.map(|s| s.size))
             .or_else(|| {
-                let sizes = sizes.iter().zip(rates);
-                nearest(
-                    scenario,
-                    &sizes
-                        .map(|(s, rate)| ((s.size, *rate), s.floor_asked.price))
-                        .collect::<Vec<_>>(),
-                )
+                let simulated = sizes.iter().map(|s| s.size).zip(rates.iter().copied());
+                let rates = long_run_rates(scenario, simulated.collect());
+                let floors = sizes.iter().map(|s| s.floor_asked.price);
+                nearest(&rates.into_iter().zip(floors).collect::<Vec<_>>())
             }),
         MadeFor::Order => None,
     };

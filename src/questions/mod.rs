@@ -133,11 +133,11 @@ pub fn size_of(sweep: &sweep::Sweep) -> u32 {
     sweep.first_paying_size.or(sweep.nearest_size).unwrap_or(1)
 }
 
-/// The size that comes nearest to paying, of those given in ascending order with their long-run rate and their price floor: the one past
-/// which a bigger batch adds next to nothing to the hour, of those that some price pays for where there are any. The best hour itself would
+/// The size that comes nearest to paying, of those given in ascending order with their long-run rate ([`long_run_rates`]) and their price floor: the
+/// one past which a bigger batch adds next to nothing to the hour, of those that some price pays for where there are any. The best hour itself would
 /// be that of the biggest batch that happens to be looked at. Where no hour earns anything it is the one with the lowest floor, as an hour
 /// then loses least where least gets done.
-fn nearest(scenario: &Scenario, sizes: &[((u32, f64), Option<f64>)]) -> Option<u32> {
+fn nearest(sizes: &[((u32, f64), Option<f64>)]) -> Option<u32> {
     let mut priced: Vec<_> = sizes.iter().filter(|(_, floor)| floor.is_some()).collect();
     if sizes.iter().any(|((_, rate), _)| *rate > 0.0) {
         let of = if priced.is_empty() {
@@ -145,7 +145,7 @@ fn nearest(scenario: &Scenario, sizes: &[((u32, f64), Option<f64>)]) -> Option<u
         } else {
             priced
         };
-        return level_size(scenario, &of.into_iter().map(|(rated, _)| *rated).collect::<Vec<_>>());
+        return level_size(&of.into_iter().map(|(rated, _)| *rated).collect::<Vec<_>>());
     }
     let floor = |floor: &Option<f64>| floor.unwrap_or(f64::INFINITY);
     // Level: the smallest.
@@ -157,19 +157,21 @@ fn nearest(scenario: &Scenario, sizes: &[((u32, f64), Option<f64>)]) -> Option<u
 /// Pieces of all sizes together up to which their closed forms take no time to speak of.
 const MOST_IN_CLOSED_FORM: u64 = 50_000;
 
-/// The smallest size past which no bigger one of these earns 1 % more in the long run; sizes in ascending order, with their rates as
-/// simulated. The exact rates decide where they are known, so that every question names the same size, whatever its trials.
-fn level_size(scenario: &Scenario, sizes: &[(u32, f64)]) -> Option<u32> {
-    let exact = |size: u32| {
-        let money = model::money(scenario, size).ok()?;
-        Some((size, money.profit() / model::hours(scenario, size)))
-    };
-    let few = sizes.iter().map(|(size, _)| u64::from(*size)).sum::<u64>() <= MOST_IN_CLOSED_FORM;
-    let known: Option<Vec<_>> = sizes.iter().map(|(size, _)| exact(*size)).take_while(|_| few).collect();
-    let known = known.filter(|known| known.len() == sizes.len());
+/// What an hour earns in the long run at each of these sizes: the exact rates where all are known, so that every question names the same
+/// size, whatever its trials; else those `simulated`.
+fn long_run_rates(scenario: &Scenario, simulated: Vec<(u32, f64)>) -> Vec<(u32, f64)> {
+    if simulated.iter().map(|(size, _)| u64::from(*size)).sum::<u64>() > MOST_IN_CLOSED_FORM {
+        return simulated;
+    }
+    let exact = |(size, _): &(u32, f64)| Some((*size, model::rate(scenario, *size).ok()?));
+    simulated.iter().map(exact).collect::<Option<_>>().unwrap_or(simulated)
+}
+
+/// The smallest size past which no bigger one of these earns 1 % more in the long run; sizes in ascending order, with their rates.
+fn level_size(rates: &[(u32, f64)]) -> Option<u32> {
     let mut level = None;
     let mut best_after = f64::NEG_INFINITY;
-    for &(size, rate) in known.as_deref().unwrap_or(sizes).iter().rev() {
+    for &(size, rate) in rates.iter().rev() {
         // No early end: where rounds fill up the rate is a saw-tooth, and a full kiln may do as well as all that follow.
         if best_after - rate <= 0.01 * rate.abs() {
             level = Some(size);
@@ -207,14 +209,9 @@ mod tests {
 
     #[test]
     fn the_nearest_size_has_the_best_hour_or_needs_the_least() {
-        // Without a closed form: an order of one or two would fill or break a pack.
-        let text = "target = 30\n[batch]\nsizes = [1]\n[[step]]\nname = \"make\"\neach = \"20 min\"\n[[material]]\nname = \"box\"\n\
-                    per_order = 1\nprice = 2\npack = 5\nleftover = \"lost\"\n[sale]\nprice = 53\norder_of = \"1 / 2\"\n";
-        let shop = crate::scenario::read("test.toml", text, &[]).expect("a scenario");
-        assert!(model::money(&shop, 1).is_err());
         let of = |sizes: &[(u32, f64, Option<f64>)]| {
             let sizes = sizes.iter().map(|(size, rate, floor)| ((*size, *rate), *floor));
-            nearest(&shop, &sizes.collect::<Vec<_>>())
+            nearest(&sizes.collect::<Vec<_>>())
         };
         // The best hour but for less than 1 %, though a larger batch would need a lower price.
         assert_eq!(

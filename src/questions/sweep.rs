@@ -3,7 +3,7 @@
 mod cause;
 mod channels;
 
-use super::{Settings, floor, level_size, made_to_order, nearest};
+use super::{Settings, floor, level_size, long_run_rates, made_to_order, nearest};
 use crate::engine::plan::Terms;
 use crate::engine::{ByThread, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums, Trials, Worker};
 use crate::model;
@@ -261,15 +261,10 @@ pub fn answer(
 /// The whole answer, of what each size says from so many trials: that hangs on no other size, whoever simulated it.
 #[must_use]
 pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnswer>) -> Sweep {
-    let rate = |at: &SizeAnswer| (at.size, at.rate.long_run);
+    let rates = long_run_rates(scenario, sizes.iter().map(|at| (at.size, at.rate.long_run)).collect());
     let first_paying_size = sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size);
-    let nearest_size = nearest(
-        scenario,
-        &sizes
-            .iter()
-            .map(|at| (rate(at), at.floor_asked.price))
-            .collect::<Vec<_>>(),
-    );
+    let floors = sizes.iter().map(|at| at.floor_asked.price);
+    let nearest_size = nearest(&rates.iter().copied().zip(floors).collect::<Vec<_>>());
     let mut sweep = Sweep {
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
@@ -301,7 +296,7 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
             .filter(|_| !scenario.selling_days.is_empty())
             .and_then(|size| Some((size, without_days(scenario, size)?))),
         first_paying_size,
-        level_size: level_size(scenario, &sizes.iter().map(rate).collect::<Vec<_>>()).unwrap_or(1),
+        level_size: level_size(&rates).unwrap_or(1),
         nearest_size,
         worse_when_dearer: None,
         uneven: Vec::new(),
@@ -329,7 +324,7 @@ fn without_days(scenario: &Scenario, size: u32) -> Option<Vec<f64>> {
     let without = |k: usize| {
         let mut other = scenario.clone();
         other.selling_days.remove(k);
-        Some(model::money(&other, size).ok()?.profit() / model::hours(&other, size))
+        model::rate(&other, size).ok()
     };
     (0..scenario.selling_days.len()).map(without).collect()
 }
