@@ -42,8 +42,8 @@ pub(super) struct CompareCommand {
     files: Vec<PathBuf>,
     #[command(flatten)]
     asked: QuestionArgs<{ compare::TRIALS }>,
-    /// Batch sizes, one for each file in order [default: the first size of each that pays, or its best; for a season
-    /// the size that `season` advises]
+    /// Batch sizes, one for each file in order [default: the size that `season` or
+    /// `steady` advises; else the one past which a bigger batch adds less than 1 % to the hour]
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     sizes: Vec<u32>,
     /// Bench hours a week, whatever the scenarios say

@@ -24,7 +24,7 @@ use crate::render::question::Question;
     batchwright drivers hooks.toml --format csv --out drivers.csv
 
 Without --size the answer is about the first size that pays, or about the best \
-one where none does; for a season about the size that `season` advises.
+one where none does; for a season or a steady sale about the size that `season` or `steady` advises.
 The same file, seed and number of trials give the same bytes, whatever the \
 number of threads.
 For large batches fewer are simulated unless --trials says how many; the answer \

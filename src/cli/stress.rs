@@ -36,7 +36,7 @@ pub(super) struct StressCommand {
     file: PathBuf,
     #[command(flatten)]
     asked: QuestionArgs<{ questions::stress::TRIALS }>,
-    /// Pieces in a batch; without it the first size that pays, or for a season the size that `season` advises
+    /// Pieces in a batch; without it the first size that pays, or the size that `season` or `steady` advises
     #[arg(long, value_name = "N", value_parser = pieces::<100_000>)]
     size: Option<u32>,
     /// Show every step and every strength (JSON and CSV always have all)

@@ -55,7 +55,7 @@ pub(super) struct SweepCommand {
     /// take more than half a minute
     #[arg(long, value_name = "KEY=VALUES", conflicts_with = "within")]
     over: Vec<String>,
-    /// Pieces started together, with --over; without it the first size that pays, or for a season the size that `season` advises
+    /// Pieces started together, with --over; without it the first size that pays, or the size that `season` or `steady` advises
     #[arg(long, value_name = "N", value_parser = pieces::<10_000>)]
     size: Option<u32>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)

@@ -10,7 +10,7 @@ mod week;
 use std::borrow::Cow;
 
 use super::sweep::{self, SizeAnswer, Sweep};
-use super::{Settings, quick_sweep, season, size_of, trials_at};
+use super::{Settings, advised, quick_sweep, size_of, trials_at};
 use crate::scenario::Scenario;
 use crate::stats::columns;
 use crate::stats::{self, QuantileRank};
@@ -121,10 +121,10 @@ pub enum Chosen {
     Asked,
     /// It is the single piece that somebody ordered.
     MadeToOrder,
-    /// It is advised for the season.
+    /// It is advised for the season, or for a steady sale all year.
     Advised,
-    /// The first that reaches the target as surely as the scenario asks.
-    FirstThatPays,
+    /// Past it no bigger batch earns 1 % more an hour; some size reaches the target as surely as the scenario asks.
+    Level,
     /// None pays; this has the best long-run rate.
     BestRate,
 }
@@ -312,10 +312,11 @@ fn chosen(asked: Option<u32>, scenario: &Scenario, settings: &Settings, quick: &
     if let Some(size) = asked {
         return (size, Chosen::Asked);
     }
-    match season::advised(scenario, settings) {
+    match advised(scenario, settings) {
         Some(size) => (size, Chosen::Advised),
         None if quick.made_to_order => (size_of(quick), Chosen::MadeToOrder),
-        None if quick.first_paying_size.is_some() => (size_of(quick), Chosen::FirstThatPays),
+        // The first that pays is the least a maker should make: beside it the other would win by being made in a larger batch.
+        None if quick.first_paying_size.is_some() => (quick.level_size, Chosen::Level),
         None => (size_of(quick), Chosen::BestRate),
     }
 }

@@ -20,7 +20,7 @@ pub use spares::{Choice, MOST_CHOICES, MOST_WITH_SPARES, Spares};
 
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;
-use super::{Settings, long_run_rates, made_to_order, nearest, trials_at, vary};
+use super::{Settings, advised, long_run_rates, made_to_order, nearest, trials_at, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
 use crate::model;
 use crate::model::money::{OnceAnOrder, once_an_order};
@@ -55,7 +55,7 @@ pub struct Floors {
     pub version: String,
     /// Whether `size` counts the pieces of a batch, sold as the scenario says, or of one order made and sent together.
     pub made_for: MadeFor,
-    /// The size the answer speaks of first: the one that is advised for a season; else the first that pays at the asked price, or the one
+    /// The size the answer speaks of first: the one that is advised for a season or a year; else the first that pays at the asked price, or the one
     /// that comes nearest; of orders the largest, or the smallest where pieces are made to order.
     pub about: u32,
     /// Pieces can be spoiled and are not made again: a trial may come out short. An order never does.
@@ -375,7 +375,7 @@ fn answer(
     let spoils = scenario.steps.iter().any(|step| step.spoil > 0.0);
     let first_paying = sizes.iter().find(|s| s.reach.share >= scenario.confidence);
     let about = match made_for {
-        MadeFor::Batches => season::advised(scenario, settings)
+        MadeFor::Batches => advised(scenario, settings)
             .or(first_paying.map(|s| s.size))
             .or_else(|| {
                 let simulated = sizes.iter().map(|s| s.size).zip(rates.iter().copied());

@@ -77,11 +77,20 @@ pub fn trials_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeTri
 /// Trials behind the choice of a size where none was asked for.
 pub const CHOICE_TRIALS: u64 = 10_000;
 
-/// The size a question is asked about where none is named: the one that [`season`] advises where a season ends, as that is what is made
-/// then, whether or not it pays as surely as asked; else [`size_of`] a quick sweep.
+/// The size a question is asked about where none is named: the one that is [`advised`], as that is what is made then, whether or not it pays
+/// as surely as asked; else [`size_of`] a quick sweep.
 #[must_use]
 pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
-    season::advised(scenario, settings).unwrap_or_else(|| size_of(&quick_sweep(scenario, settings)))
+    advised(scenario, settings).unwrap_or_else(|| size_of(&quick_sweep(scenario, settings)))
+}
+
+/// The size that is best until a [`season`] ends, or for a steady sale all year ([`steady`]) of what is not [`made_to_order`]; `None` where neither
+/// is in the file, and where every size makes a loss there: a single piece would only make the smallest.
+fn advised(scenario: &Scenario, settings: &Settings) -> Option<u32> {
+    if made_to_order(scenario, model::hours(scenario, 1)) {
+        return None;
+    }
+    season::advised(scenario, settings).or_else(|| steady::advised(scenario, settings))
 }
 
 /// How many trials a question simulates that looks at one size under many settings: `usual`, or fewer if a trial has more than `most`
@@ -96,14 +105,36 @@ pub fn trials_of_one_size(scenario: &Scenario, size: u32, usual: u64, most: usiz
     }
 }
 
-/// A sweep with few trials: close enough to choose a size by, or to draw a curve.
+/// Standard errors between a share of few trials and the asked one from which a size surely pays or does not: one size in 16,000 is taken wrongly.
+const SURELY: f64 = 4.0;
+
+/// A sweep with few trials. Sizes of which so few cannot tell whether they pay have as many as `sweep` itself, so that all questions name the same
+/// one as the first that pays.
 fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
-    let quick = Settings {
-        trials: settings.trials.min(CHOICE_TRIALS),
+    let with = |trials: u64| Settings {
+        trials,
         within: None,
         ..*settings
     };
-    sweep::run(scenario, &quick, &|_| ())
+    let quick = with(settings.trials.min(CHOICE_TRIALS));
+    let mut sweep = sweep::run(scenario, &quick, &|_| ());
+    let asked = scenario.confidence;
+    let error = SURELY * libm::sqrt(asked * (1.0 - asked) / quick.trials as f64);
+    let off = |at: &sweep::SizeAnswer| at.reach.share - asked;
+    let clear = sweep.sizes.iter().take_while(|at| off(at) < error);
+    let mut close = scenario.clone();
+    close.batch.sizes = clear.filter(|at| off(at) > -error).map(|at| at.size).collect();
+    if close.batch.sizes.is_empty() {
+        return sweep;
+    }
+    let looked = sweep::run(&close, &with(sweep::TRIALS.min(10 * settings.trials)), &|_| ());
+    for at in looked.sizes {
+        if let Some(own) = sweep.sizes.iter_mut().find(|own| own.size == at.size) {
+            *own = at;
+        }
+    }
+    sweep.first_paying_size = sweep.sizes.iter().find(|at| at.pays(asked)).map(|at| at.size);
+    sweep
 }
 
 /// Hands-on hours from which a piece that a customer waits for is spoken of by itself (assumption: a day's work).

@@ -14,7 +14,7 @@
 //! # Why it is so
 //!
 //! *Buyers stay those of the file's price.* Another price for one call has its own buyers where there is an elasticity
-//! (`Season::asked_at`). A price written into the file is the one the buyers are told for.
+//! (`Season::asked_at`). A price written into the file is the one the buyers are told for, unless the file has their own (`buyers_at`).
 //!
 //! *A leftover that is carried on is worth what making it costs* (materials, and hours at the target, less holding): next season it saves
 //! making one. Valued at its price, leftovers would cost nothing and any batch would be too small. Its worth is what the last piece of that
@@ -278,7 +278,7 @@ fn best_of(surplus: &[f64]) -> usize {
     best
 }
 
-/// The size that [`run`] advises with its usual trials, or with fewer in a quick look; `None` without a season.
+/// The size that [`run`] advises with its usual trials, or with fewer in a quick look; `None` without a season, and where every size makes a loss.
 pub(super) fn advised(scenario: &Scenario, settings: &Settings) -> Option<u32> {
     scenario.season.as_ref()?;
     let plan = Plan::new(scenario);
@@ -288,7 +288,8 @@ pub(super) fn advised(scenario: &Scenario, settings: &Settings) -> Option<u32> {
             Columns::new(&plan, simulated).surplus_mean.mean
         })
     });
-    scenario.batch.sizes.get(best_of(&surplus)).copied()
+    let best = best_of(&surplus);
+    (surplus[best] >= 0.0).then(|| scenario.batch.sizes[best])
 }
 
 /// The mean surplus of each size.

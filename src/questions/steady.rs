@@ -119,6 +119,17 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
     settings.on_threads(|| answer(scenario, steady, settings, progress))
 }
 
+/// The size that [`run`] advises with its usual trials, or with fewer in a quick look; `None` without a steady sale, and where every size makes a loss.
+pub(super) fn advised(scenario: &Scenario, settings: &Settings) -> Option<u32> {
+    let quick = Settings {
+        trials: TRIALS.min(10 * settings.trials),
+        ..*settings
+    };
+    let answer = run(scenario, &quick, &|_| ()).ok()?;
+    let best = answer.sizes.iter().find(|size| size.size == answer.best)?;
+    (best.surplus_a_year.mean >= 0.0).then_some(best.size)
+}
+
 /// What to do where the scenario has no `[steady]`, a clause.
 #[must_use]
 pub fn lacking(scenario: &Scenario) -> &'static str {

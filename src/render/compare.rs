@@ -602,11 +602,15 @@ fn care(answer: &Compare) -> String {
 fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     let mut said = Vec::new();
     let chosen = |which: Chosen| letters(answer, |entry| entry.chosen == which).join(", ");
-    let advised = format!("the size that {} advises", Question::Season.named(look));
+    let [season, steady] = [Question::Season, Question::Steady].map(|question| question.named(look));
+    let advised = format!("the size that {season} or {steady} advises");
     let sizes: Vec<String> = [
         (Chosen::MadeToOrder, "the single piece, as it is made to order"),
         (Chosen::Advised, advised.as_str()),
-        (Chosen::FirstThatPays, "the first size that pays"),
+        (
+            Chosen::Level,
+            "the size past which a bigger batch adds less than 1 % to the hour",
+        ),
         (Chosen::BestRate, "the size that earns most, as none pays"),
     ]
     .into_iter()

@@ -4,6 +4,9 @@ use std::process::Output;
 
 use crate::shipped::{self, shipped};
 use assert_cmd::Command;
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::compare::{Chosen, Question, run};
+use batchwright_core::scenario;
 
 fn compare(arguments: &[&str]) -> Output {
     let mut command = Command::cargo_bin("batchwright").expect("the program is built");
@@ -402,4 +405,27 @@ fn without_bench_hours_the_page_says_what_to_write() {
         .stdout,
     );
     assert!(!page.contains("Write an [hours]") && page.contains("9 h"), "{page}");
+}
+
+/// An hour of setup and ten minutes a piece that brings 10: 60 n / (60 + 10 n) an hour, 1 % more than at 36 nowhere up to 40 (34.29 there against 34.78). Six pay
+/// 30 in an hour, 180 / 2 h; beside six, whatever is made in larger batches would win by that alone.
+#[test]
+fn sizes_that_nobody_named_are_those_that_earn_as_much_as_any() {
+    let text = "target = 30\n[batch]\nsizes = '1..40'\n[[step]]\nname = 'make'\nsetup = '1 h'\neach = '10 min'\n[sale]\nprice = 10\n";
+    let shop = scenario::read("test.toml", text, &[]).unwrap_or_else(|faults| panic!("{}", faults.render(false, 100)));
+    let asked = Question {
+        sizes: vec![None, Some(6)],
+        hours_a_week: None,
+        files: Vec::new(),
+    };
+    let settings = Settings {
+        trials: 64,
+        ..Settings::default()
+    };
+    let found = run(&[shop.clone(), shop], &asked, &settings, &|_| ());
+    let of = |k: usize| (found.entries[k].run.size, found.entries[k].chosen);
+    let rate = |n: f64| 60.0 * n / (6.0 + n);
+    let level = (1..=40).find(|n| rate(40.0) - rate(f64::from(*n)) <= 0.01 * rate(f64::from(*n)));
+    assert_eq!(of(0), (level.expect("a size"), Chosen::Level));
+    assert_eq!(of(1), (6, Chosen::Asked));
 }

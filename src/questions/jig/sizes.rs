@@ -3,7 +3,7 @@
 use super::work::{Columns, QUICK_SEQUENCES, Work};
 use super::{AtSize, QUICK_TRIALS, Set, SetAtSize};
 use crate::engine::{Engine, Plan};
-use crate::questions::{Settings, quick_sweep};
+use crate::questions::{Settings, sweep};
 use crate::scenario::Scenario;
 use crate::stats::{self, Mean};
 
@@ -68,9 +68,10 @@ pub(super) fn best_hour(scenario: &Scenario, settings: &Settings) -> Option<u32>
     }
     let quick = Settings {
         trials: settings.trials.min(QUICK_TRIALS),
+        within: None,
         ..*settings
     };
-    let sweep = quick_sweep(scenario, &quick);
+    let sweep = sweep::run(scenario, &quick, &|_| ());
     let best = sweep.sizes.iter().rev();
     best.max_by(|a, b| a.rate.long_run.total_cmp(&b.rate.long_run))
         .map(|s| s.size)
