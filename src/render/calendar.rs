@@ -486,7 +486,8 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
             Cell::default()
         }
     })
-    .plain("day");
+    .plain("day")
+    .breaks(10);
     c.said("bench", move |line| match (line.k, line.day.bench_hours > 0.0) {
         (0, true) => Unit::Hours.cell(line.day.bench_hours),
         (0, false) => "closed".into(),
@@ -544,7 +545,7 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
         .breaks(14);
     c.said("at", move |lever| match (&lever.step, lever.more) {
         (Some(step), _) => step.as_str().into(),
-        (None, More::Second) => "the shop".into(),
+        (None, More::Second) => "workshop".into(),
         (None, _) => "the bench".into(),
     })
     .plain("where")
@@ -570,7 +571,11 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
         .plain("half done\nby");
     c.shown("sure", move |lever| short_cell(answer, lever.finish_kept))
         .plain(format!("{} done\nby", confidence(answer.confidence)));
-    let name = format!("What would bring it forward{}", started_on(answer, answer.start));
+    let start = later_start(answer).filter(|latest| *latest > answer.start);
+    let name = format!(
+        "What would bring it forward{}",
+        started_on(answer, start.unwrap_or(answer.start))
+    );
     Table::new(name, answer, "levers", &answer.levers, c)
         .main(move |lever| best == Some(*lever))
         .titled(later_start(answer).is_some())

@@ -405,19 +405,26 @@ def calendar(f, s, ask):
     f.exact("start", (dt.date.fromisoformat(a["start"]) - start).days, (first - start).days)
     x = a["sizes"][0]
     rooms = [j.room for j in s.steps]
-    plain, longer = Bench(s, first), Bench(s, first, more=1.0)
+    plain = Bench(s, first)
     begin = plain.at(0.0)[0]
+    # What would bring it forward is told for the day on which to start for the date that is due.
+    latest = x["due"] and x["due"]["latest_start"]
+    latest = latest and dt.date.fromisoformat(latest)
+    advised = latest if latest and latest > first else first
+    as_it_is, longer = Bench(s, advised), Bench(s, advised, more=1.0)
+    unchanged = []
     got, helpers, variants = [], [], {k: [] for k in range(len(a["levers"]))}
     for k in range(count):
         trial = Trial(s, n, np.random.Generator(np.random.SFC64([11, k])))
         work, capacity = tasks(s, trial, rooms)
         got.append(run(work, capacity, plain, begin))
         helpers.append(sum(m for m, whose in zip(work.hands, work.helper) if whose and m is not None))
+        unchanged.append(run(work, capacity, as_it_is, as_it_is.at(0.0)[0]).finish)
         for v, lever in enumerate(a["levers"]):
             changed = list(rooms)
             if lever["more"] in ("place", "twice_the_room"):
                 changed[[j.name for j in s.steps].index(lever["step"])] = lever["room"]
-            bench = longer if lever["more"] not in ("place", "twice_the_room", "second") else plain
+            bench = longer if lever["more"] not in ("place", "twice_the_room", "second") else as_it_is
             work, capacity = tasks(s, trial, changed, lever["kept_in"] if lever["more"] == "second" else None)
             variants[v].append(run(work, capacity, bench, bench.at(0.0)[0]).finish)
     finish = np.array([g.finish for g in got])
@@ -439,15 +446,13 @@ def calendar(f, s, ask):
         f.quantile(key, q, float(dt.date.fromisoformat(x[key]["date"]).toordinal()), trials, dates.astype(float))
     if x["due"]:
         f.share("kept", x["due"]["kept"]["share"], trials, dates <= due.toordinal())
-        latest = x["due"]["latest_start"]
         if latest:
-            from_day = dt.date.fromisoformat(latest)
-            bench = Bench(s, from_day)
+            bench = Bench(s, latest)
             kept = []
             for k in range(count):
                 work, capacity = tasks(s, Trial(s, n, np.random.Generator(np.random.SFC64([11, k]))), rooms)
-                kept.append(day_of(from_day, run(work, capacity, bench, bench.at(0.0)[0]).finish) <= due)
+                kept.append(day_of(latest, run(work, capacity, bench, bench.at(0.0)[0]).finish) <= due)
             f.share("kept from the latest start", x["due"]["kept_then"]["share"], trials, np.array(kept))
     for v, lever in enumerate(a["levers"]):
         name = f"{lever['more']} {lever['step'] or lever['kept_in'] or ''}".strip()
-        f.mean(f"{name}: days earlier", lever["days_earlier"]["mean"], trials, (finish - np.array(variants[v])) / DAY)
+        f.mean(f"{name}: days earlier", lever["days_earlier"]["mean"], trials, (np.array(unchanged) - np.array(variants[v])) / DAY)

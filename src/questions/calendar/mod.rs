@@ -125,7 +125,7 @@ pub struct Calendar {
     /// A batch of `size` in the middle, day by day: of those with something to do at the median number of steps, the one that ends nearest
     /// the median finish. It begins on the latest start for the date that is due, where that is after `start`: the plan makes the date.
     pub plan: DayPlan,
-    /// What more room or hours would bring forward, for batches of `size`.
+    /// What more room or hours would bring forward, for batches of `size` that begin as `plan` does.
     pub levers: Vec<Lever>,
 }
 
@@ -411,10 +411,14 @@ fn answer(
         } else {
             Vec::new()
         };
-        let scheduled: Vec<&Way<'_>> = std::iter::once(&base).chain(ways.iter().map(|(_, way)| way)).collect();
-        let mut courses = runs.courses(&scheduled, start, &|done| {
-            progress(share_each * (k as f64 + 0.5 * done))
-        })?;
+        let with_levers: Vec<&Way<'_>> = std::iter::once(&base).chain(ways.iter().map(|(_, way)| way)).collect();
+        // For a date that is due, levers are told for the day to start by, which is not known yet.
+        let scheduled = if question.due.is_some() {
+            &with_levers[..1]
+        } else {
+            &with_levers
+        };
+        let mut courses = runs.courses(scheduled, start, &|done| progress(share_each * (k as f64 + 0.5 * done)))?;
         progress(share_each * (k as f64 + 0.5));
         let due = question
             .due
@@ -422,22 +426,19 @@ fn answer(
             .transpose()?;
         at_sizes.push(at_size(of, start, &courses[0], scenario.confidence, due)?);
         if of == size {
-            let others = courses.split_off(1);
-            let tried = ways.iter().zip(&others);
-            let levers: Result<Vec<Lever>, NoDate> = tried
-                .map(|((what, _), course)| lever(scenario, what, start, (&courses[0], course)))
-                .collect();
             let latest = due.and_then(|due| due.latest_start).filter(|latest| *latest > start);
             let on_start = by_date(&runs, start, &courses[0])?;
-            let (then, plan) = match latest {
-                None => (Vec::new(), runs.plan(scenario, &base, start, &courses[0])?),
-                Some(latest) => {
-                    let courses = runs.courses(&[&base], latest, &|_| ())?;
-                    let plan = runs.plan(scenario, &base, latest, &courses[0])?;
-                    (by_date(&runs, latest, &courses[0])?, plan)
-                }
-            };
-            closely = Some((on_start, then, plan, levers?));
+            let begun = latest.unwrap_or(start);
+            if question.due.is_some() {
+                courses = runs.courses(&with_levers, begun, &|_| ())?;
+            }
+            let then = latest.map(|latest| by_date(&runs, latest, &courses[0])).transpose()?;
+            let plan = runs.plan(scenario, &base, begun, &courses[0])?;
+            let tried = ways.iter().zip(&courses[1..]);
+            let levers: Result<Vec<Lever>, NoDate> = tried
+                .map(|((what, _), course)| lever(scenario, what, begun, (&courses[0], course)))
+                .collect();
+            closely = Some((on_start, then.unwrap_or_default(), plan, levers?));
         }
         progress(share_each * (k as f64 + 1.0));
     }

@@ -117,7 +117,7 @@ impl View<'_> {
                 log: false,
             },
             ticks: days.filter_map(tick).collect(),
-            name: "date; each stands at the noon of its day".into(),
+            name: "date (its mark is at noon)".into(),
         }
     }
 
