@@ -55,6 +55,8 @@ pub struct Offer {
     pub once_hours: f64,
     /// What an order costs once, likewise.
     pub once_an_order: Option<OnceAnOrder>,
+    /// Whether there are days without work to come: an order that arrives later may be ready later still.
+    pub days_off: bool,
     /// Ascending in pieces.
     pub lines: Vec<Line>,
 }
@@ -147,6 +149,7 @@ pub fn run(
             once_hours(scenario)
         },
         once_an_order: quotes.once_an_order,
+        days_off: (scenario.hours.iter().flat_map(|hours| &hours.off)).any(|(_, last)| *last >= question.from.0),
         postage_included: sold.sale.post_charged <= 0.0 && !sold.sale.post.is_zero(),
         postage: sold.sale.post_charged * scenario.exchange_rate(sold.sale.currencies.post_charged),
         lines,

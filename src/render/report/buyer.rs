@@ -256,10 +256,10 @@ fn terms(offer: &Offer, sheet: &Sheet) -> Vec<String> {
         said.push(format!(
             "Dates are for an order received by {}.{} Pieces are made by hand: four orders in five are ready by the date.",
             format::date(sheet.from, None),
-            if sheet.until > sheet.from {
-                " An order that comes later, while this offer holds, is ready about as many days later."
-            } else {
-                ""
+            match (sheet.until > sheet.from, offer.days_off) {
+                (true, false) => " An order that comes later, while this offer holds, is ready about as many days later.",
+                (true, true) => " Please ask for the date of an order that comes later: on some days no work is done.",
+                (false, _) => "",
             }
         ));
     } else {
