@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::format::{asked_of_100, count, enough_money};
-use super::words::{batch_of, several, you_earn};
+use super::words::{batch_of, batches_of, you_earn};
 use crate::questions::sweep::Sweep;
 
 /// What is told of a sweep, few enough figures to be kept and sent.
@@ -80,7 +80,11 @@ fn hour(saved: &Points, was: &Point, now: &Points, is: &Point) -> String {
 
 fn floor(saved: &Points, was: &Point, now: &Points, is: &Point) -> Option<String> {
     let told = |of: &Points, point: &Point| point.floor.map(|price| enough_money(price, &of.currency));
-    let often = format!("{} {}", asked_of_100(now.confidence), several(is.size));
+    let often = format!(
+        "{} {}",
+        asked_of_100(now.confidence),
+        batches_of(is.size, "single pieces")
+    );
     Some(match (told(saved, was), told(now, is)) {
         (Some(before), Some(after)) if before == after => {
             format!("The lowest price that pays in {often} stays {after}.")

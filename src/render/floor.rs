@@ -132,13 +132,13 @@ impl<'a> View<'a> {
             .filter(|(_, share)| *share >= 0.005)
     }
 
-    /// What is missing where no channel is named, then [`View::to_charge`]; three sentences at most.
+    /// [`View::to_charge`], and what the price leaves out where no channel is named; three sentences at most.
     fn opening(&self) -> Vec<String> {
         let missing = self.floors.past_channels.then(|| {
-            "Name a channel for this order: the fees, postage and packing that your channels add are missing here."
-                .to_owned()
+            "If it comes through a channel, name that: its fees, postage and packing are not in this price.".to_owned()
         });
-        missing.into_iter().chain(self.to_charge()).take(3).collect()
+        let room = 3 - usize::from(missing.is_some());
+        self.to_charge().into_iter().take(room).chain(missing).collect()
     }
 
     /// What to charge, how often that earns the target, and how often the asked price does.

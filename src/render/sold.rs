@@ -243,7 +243,9 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
     // At an end it is the untried prices that matter.
     if best.at_end.is_none() {
         let regret = money(best.regret, c);
-        said.push(format!("Not knowing the buyers better costs about {regret} of it."));
+        said.push(format!(
+            "If you knew your buyers well, a better price would leave about {regret} more."
+        ));
     }
     said
 }

@@ -213,7 +213,7 @@ pub(super) fn bar_end(breaking: &Breaking, endless: f64) -> f64 {
 /// What strengths count, for an axis.
 pub(super) fn strengths_are(rows: &[&Misfortune]) -> &'static str {
     if rows.iter().any(|m| m.kind == Kind::Own) {
-        "worse than planned; of the maker's own, the share of batches it strikes"
+        "worse than planned; for misfortunes of your own, in how many batches"
     } else {
         "worse than planned"
     }

@@ -798,7 +798,7 @@ fn check_says_what_the_sweep_finds() {
         }
         kept.set(kept.get() + 1);
         let share = (at.money.income - at.money.fees) / (at.sold.mean * bare.sale.price);
-        let said = format!("the shop keeps {}.", money(100.0 * share, &bare.currency));
+        let said = format!("you keep {}.", money(100.0 * share, &bare.currency));
         asked.holds(told.contains(&said), &format!("{said}\n{told}"));
     });
     assert!(

@@ -505,7 +505,7 @@ fn an_order_is_quoted_through_a_channel() {
             .0
             .lines()
             .take(4)
-            .any(|line| line.starts_with("Name a channel")),
+            .any(|line| line.starts_with("If it comes through a channel, name that: ")),
         "{}",
         told(&[]).0
     );

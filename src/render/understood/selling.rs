@@ -98,18 +98,18 @@ fn sets(scenario: &Scenario, sale: &Sale) -> Option<String> {
     (set > 1).then(|| format!("Pieces are sold in sets of {set}, and an order is for so many sets. {rest}"))
 }
 
-/// What the shop keeps of what a buyer pays, in money, so that a rate of tax meant otherwise is seen.
+/// What the maker keeps of what a buyer pays, in money, so that a rate of tax meant otherwise is seen.
 fn kept(scenario: &Scenario, sale: &Sale) -> String {
     let unit = code(scenario, sale.currencies.price);
     let [tax, fee, kept] = sale.shares_of_money().map(|share| money(100.0 * share, unit));
     let hundred = typed_money(100.0, unit);
     let whole = match (sale.tax > 0.0, sale.fee > 0.0) {
         (true, true) => {
-            format!("Of {hundred} that a buyer pays, {tax} is tax and {fee} goes in fees: the shop keeps {kept}.")
+            format!("Of {hundred} that a buyer pays, {tax} is tax and {fee} goes in fees: you keep {kept}.")
         }
-        (true, false) => format!("Of {hundred} that a buyer pays, {tax} is tax: the shop keeps {kept}."),
-        (false, true) => format!("Of {hundred} that a buyer pays, {fee} goes in fees: the shop keeps {kept}."),
-        (false, false) => format!("Of {hundred} that a buyer pays, the shop keeps {kept}."),
+        (true, false) => format!("Of {hundred} that a buyer pays, {tax} is tax: you keep {kept}."),
+        (false, true) => format!("Of {hundred} that a buyer pays, {fee} goes in fees: you keep {kept}."),
+        (false, false) => format!("Of {hundred} that a buyer pays, you keep {kept}."),
     };
     if sale.fee_per_order > 0.0 {
         let per_order = money(sale.fee_per_order, code(scenario, sale.currencies.fee_per_order));
