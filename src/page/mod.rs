@@ -13,7 +13,9 @@ mod sale;
 mod shares;
 mod work;
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::slice;
 
 use serde::{Deserialize, Serialize};
 
@@ -33,6 +35,7 @@ use crate::render::web::{self, Sheet};
 use crate::sales::{self, learn};
 use crate::scenario::change::{self, Change};
 use crate::scenario::doubts::doubts;
+use crate::scenario::written::Address;
 use crate::scenario::{self, Scenario, keys, rewrite, written};
 use crate::worklog;
 use crate::worklog::edit::edited;
@@ -299,8 +302,36 @@ fn example(text: &'static str) -> Option<Example> {
     Some(Example { title, text })
 }
 
+/// The changes, and where they ask another price of buyers who mind it, the price at which the text's buyers were told: they are no
+/// more because a piece is dearer.
+fn with_buyers_kept<'a>(text: &str, changes: &'a [Change]) -> Cow<'a, [Change]> {
+    let address = |section: &str, key: &str| Address {
+        section: section.to_owned(),
+        entry: None,
+        key: key.to_owned(),
+    };
+    let price = address("sale", "price");
+    let asks = |change: &Change| matches!(change, Change::Put { at, .. } if *at == price);
+    let before = changes
+        .iter()
+        .any(asks)
+        .then(|| scenario::read(NAME, text, &[]).ok())
+        .flatten();
+    match before.as_ref().and_then(Scenario::elastic_season) {
+        Some(season) => {
+            let kept = Change::Put {
+                at: address("season", "buyers_at"),
+                written: season.asked_at.to_string(),
+            };
+            Cow::Owned([slice::from_ref(&kept), changes].concat())
+        }
+        None => Cow::Borrowed(changes),
+    }
+}
+
 fn look(asked: Looked) -> Said {
-    let (text, unchanged) = match change::made(&asked.text, &asked.changes) {
+    let changes = with_buyers_kept(&asked.text, &asked.changes);
+    let (text, unchanged) = match change::made(&asked.text, &changes) {
         Ok(text) => (text, None),
         Err(why) => (asked.text.clone(), Some(why)),
     };

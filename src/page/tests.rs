@@ -1,6 +1,7 @@
 use serde_json::{Value, json};
 
-use super::{EXAMPLES, Parcels, reply, reply_telling};
+use super::{EXAMPLES, NAME, Parcels, reply, reply_telling};
+use crate::scenario;
 
 fn ask(question: &Value) -> Value {
     serde_json::from_str(&reply(question.to_string().as_bytes())).unwrap()
@@ -672,4 +673,25 @@ fn who_has_forms_is_sent_to_no_section_of_a_file() {
             assert!(!words.contains(" ["), "{words}");
         }
     }
+}
+
+/// Buyers who mind the price were counted at 30: asked 36, fewer of them come. Without an elasticity, or where the file says for which price they are, nothing
+/// is put in.
+#[test]
+fn buyers_stay_those_of_the_price_they_were_told_for() {
+    let text = "currency = \"EUR\"\ntarget = 20\n[batch]\nsizes = [4]\n[[step]]\nname = \"turn\"\neach = \"20 min\"\n[sale]\nprice = 30\n\
+                [season]\nbuyers = 40\nclearance = 0\nelasticity = 2\n";
+    let asked = |text: &str| {
+        let at = json!({ "section": "sale", "entry": null, "key": "price" });
+        let said =
+            ask(&json!({ "ask": "look", "text": text, "changes": [{ "do": "put", "at": at, "written": "36" }] }));
+        assert_eq!(said["faults"], json!([]), "{said}");
+        let text = said["text"].as_str().unwrap();
+        let season = scenario::read(NAME, text, &[]).unwrap().season.unwrap();
+        (text.contains("buyers_at"), (1e9 * season.at_price(36.0)).round())
+    };
+    assert_eq!(asked(text), (true, (25e9 / 36.0_f64).round()));
+    assert_eq!(asked(&text.replace("elasticity = 2\n", "")), (false, 1e9));
+    let told_at = text.replace("elasticity = 2\n", "elasticity = 2\nbuyers_at = 24\n");
+    assert_eq!(asked(&told_at), (true, (4e9 / 9.0_f64).round()));
 }

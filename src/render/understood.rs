@@ -440,6 +440,15 @@ fn about_season(scenario: &Scenario, season: &Season) -> Vec<String> {
             share(season.at_price(0.9 * season.asked_at) - 1.0),
             mean_count(season.elasticity)
         ));
+        let price = scenario.sale.price;
+        if price != season.asked_at {
+            said.push(format!(
+                "So at your price of {} they want {} of what they want at {}.",
+                own(price),
+                share(season.at_price(price)),
+                own(season.asked_at)
+            ));
+        }
     }
     said.push(match season.leftover {
         Unsold::Clearance(fetched) => format!("A piece that is left over fetches {}.", own(fetched)),

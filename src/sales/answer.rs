@@ -164,8 +164,11 @@ pub struct SeasonBuyers {
 pub struct FileSays {
     /// Pieces asked for a week, of `[steady]`.
     pub per_week: Option<Against>,
-    /// Mean buyers of `[season]`.
+    /// Mean buyers of `[season]`, at the asked price.
     pub buyers: Option<Against>,
+    /// The price that the file tells them for, where that is another one.
+    #[serde(skip)]
+    pub buyers_at: Option<f64>,
     /// `elasticity` of `[season]`.
     pub elasticity: Option<Against>,
 }
@@ -205,6 +208,8 @@ impl Sold {
                 let was = crate::model::demand::mean_buyers(file) * file.at_price(scenario.sale.price);
                 Against::new(was, found.mean)
             });
+            let told_at = scenario.elastic_season().map(|season| season.asked_at);
+            self.file.buyers_at = told_at.filter(|price| *price != scenario.sale.price);
         }
         self.file.elasticity = scenario.season.as_ref().zip(self.elasticity).map(|(file, e)| {
             let mut against = Against::new(file.elasticity, e);

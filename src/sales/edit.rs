@@ -42,6 +42,10 @@ pub fn wanted(sold: &Sold) -> Vec<(&'static str, &'static str, String)> {
         let season = buyers.season.filter(|_| is(sold.file.buyers));
         if let Some(range) = season.as_ref().and_then(range) {
             list.push(("season", "buyers", range));
+            // The log's are those at the price that is asked.
+            if sold.file.buyers_at.is_some() {
+                list.push(("season", "buyers_at", figure(sold.price)));
+            }
         }
     }
     if let Some(e) = sold.elasticity.filter(|_| is(sold.file.elasticity)) {

@@ -120,6 +120,7 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
         file: FileSays {
             per_week: None,
             buyers: None,
+            buyers_at: None,
             elasticity: None,
         },
         counted,

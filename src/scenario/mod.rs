@@ -436,7 +436,7 @@ pub struct Currency {
 pub struct Season {
     /// Pieces asked for at the price `asked_at` before it ends; how they become whole pieces, [`crate::model::demand`] says.
     pub buyers: Buyers,
-    /// The asked price that the file's buyers are told for; another price for one call leaves it as it was.
+    /// The price that the file's buyers are told for: the asked one where it says no other; another price for one call leaves it as it was.
     pub asked_at: f64,
     /// What becomes of pieces that are left.
     pub leftover: Unsold,

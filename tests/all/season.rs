@@ -367,6 +367,21 @@ fn another_price_for_one_call_has_its_own_buyers() {
     // The file says so too: nothing else tells the two apart.
     let written = read("test.toml", &text.replace("price = 40", "price = 80"), &[]).expect("a scenario");
     close(answer(&written, 100).buyers.mean, 20.0, 1e-9, "buyers as written");
+    // Unless it has the price that they are told for: then they are those of that price, in the file and for one call.
+    let told_at = format!("{}\nbuyers_at = 40\n", text.replace("price = 40", "price = 80"));
+    for (price, buyers) in [(None, 5.0), (Some("32"), 31.25)] {
+        let overrides: Vec<_> = price
+            .map(|price| (ASKED_PRICE.to_owned(), price.to_owned()))
+            .into_iter()
+            .collect();
+        let scenario = read("test.toml", &told_at, &overrides).expect("a scenario");
+        close(
+            answer(&scenario, 100).buyers.mean,
+            buyers,
+            1e-9 * buyers,
+            "buyers of another price",
+        );
+    }
 }
 
 /// Ten that take 10 h at 20 an hour need 10 sold at 20; at a dearer price as well up to 22.22, from where nine would do, for which fewer still
@@ -644,6 +659,8 @@ fn another_price_is_told_as_a_guess() {
         "season.elasticity=4",
         "--set",
         "sale.price=120",
+        "--set",
+        "season.buyers_at=120",
         "--set",
         "season.buyers=2",
     ]);

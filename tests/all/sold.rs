@@ -617,6 +617,17 @@ fn a_season_gets_a_range_and_an_elasticity() {
         (range.quantile(0.1) - season.p10).abs() < 1e-4 && (range.quantile(0.9) - season.p90).abs() < 1e-4,
         "{range:?} {season:?}"
     );
+    // Buyers that the file tells for another price are written with the price that the log's are for.
+    let line = TOPS.lines().find(|line| line.starts_with("buyers_at")).unwrap();
+    let told_at = TOPS.replace(line, "buyers_at = 20");
+    let sold_at = learned(&told_at, &format!("listed,price,pieces,left,sold,until\n{log}"));
+    let (text, _) = sales::edit::edited(&told_at, &sold_at).unwrap();
+    let again = scenario::read("new", &text, &[]).unwrap();
+    assert_eq!(again.season.as_ref().unwrap().asked_at, again.sale.price, "{text}");
+    assert_eq!(
+        again.season.unwrap().buyers,
+        written.season.as_ref().unwrap().buyers.clone()
+    );
     // `season` names a best price too, by the elasticity; without one it names none.
     let other = "may name another price: it goes by the file's elasticity";
     let page = |sold: &Sold| {

@@ -48,7 +48,7 @@ const KEY_WORDS = {
   at: "goes in at the step", breaks: "lower prices for more", post: "postage you pay", post_charged: "postage the buyer pays", order_of: "pieces in an order", fee_per_order: "fee for each order", as_new: "as good as new",
   set_of: "pieces in a set", single_price: "price of a single piece", quote: "time for a quote", quote_won: "quotes that win an order", enquiry: "time for an enquiry", enquiry_bought: "enquiries that buy", unsold: "comes back unsold",
   worn_price: "price of a worn piece", there: "hours there", per_hour: "for each hour", per_month: "for a month", hours_per_month: "hours at the bench in a month", per_week: "buyers a week", hold: "keeping it costs a year",
-  elasticity: "how much buyers mind the price", build: "time to build it", lasts: "lasts for so many pieces", mon: "Monday", tue: "Tuesday", wed: "Wednesday", thu: "Thursday", fri: "Friday", sat: "Saturday", sun: "Sunday", off: "days off",
+  elasticity: "how much buyers mind the price", buyers_at: "price these buyers were counted at", build: "time to build it", lasts: "lasts for so many pieces", mon: "Monday", tue: "Tuesday", wed: "Wednesday", thu: "Thursday", fri: "Friday", sat: "Saturday", sun: "Sunday", off: "days off",
 };
 const wordOf = (section, key) => (key.startsWith("guessed_") ? `first guess of "${wordOf(section, key.slice(8))}"` : (KEY_WORDS[`${section}.${key}`] ?? KEY_WORDS[key] ?? key.replace(/_/g, " ")));
 const sectionWord = (section) => SECTIONS[section] ?? ONE_MORE[section] ?? section.replace(/_/g, " ");

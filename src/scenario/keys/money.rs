@@ -420,6 +420,15 @@ pub(super) const SEASON: Section = Section {
             "How much buyers mind the price, on selling days too. With 2, a price 1 % higher loses 2 % of the buyers.",
         )
         .default("0: they do not mind"),
+        Key::new(
+            "buyers_at",
+            PRICE,
+            "54",
+            "The price at which you counted or guessed your buyers. They stay those of that price when you ask another one.",
+        )
+        .unit("money a piece")
+        .default("the price you ask")
+        .with(&["elasticity"]),
     ],
 };
 

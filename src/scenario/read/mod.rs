@@ -80,7 +80,7 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
             if others.len() < overrides.len()
                 && let Ok(as_written) = read(source_name, text, &others)
             {
-                asked_once(&mut scenario, as_written.sale.price, overrides);
+                asked_once(&mut scenario, &as_written, overrides);
             }
             Ok(scenario)
         }
@@ -88,12 +88,13 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
     }
 }
 
-/// What another asked price leaves as the file, which asks `written`, tells it: buyers are those at the file's price, and a channel's own
+/// What another asked price leaves as the file tells it, which is `written`: buyers are those at the file's price, and a channel's own
 /// price keeps its ratio to the list price, as it does in a price floor.
-fn asked_once(scenario: &mut Scenario, written: f64, overrides: &[(String, String)]) {
-    if let Some(season) = scenario.season.as_mut().filter(|season| season.elasticity > 0.0) {
-        season.asked_at = written;
+fn asked_once(scenario: &mut Scenario, written: &Scenario, overrides: &[(String, String)]) {
+    if let (Some(season), Some(written)) = (&mut scenario.season, written.elastic_season()) {
+        season.asked_at = written.asked_at;
     }
+    let written = written.sale.price;
     // A name may have points in it.
     let bare = |part: &str| part.trim().trim_matches(['"', '\'']).to_owned();
     let given = |section: &str, name: &str| {

@@ -179,7 +179,7 @@ impl Reader<'_> {
     }
 
     /// The selling season.
-    /// `price`: the asked price, at which the buyers are told.
+    /// `price`: the asked price, at which the buyers are told unless the file says another.
     pub(super) fn season(&mut self, top: &Section<'_>, price: f64) -> Option<Season> {
         let s = self.section(top, "season", "[season]")?;
         let buyers = self.buyers(&s, top.get("selling_day").is_some());
@@ -220,9 +220,21 @@ impl Reader<'_> {
             Unsold::Clearance(clearance.unwrap_or(0.0))
         };
         let elasticity = self.certain(&s, "elasticity").unwrap_or(0.0);
+        let asked_at = self.certain(&s, "buyers_at").unwrap_or(price);
+        if s.get("buyers_at").is_some() && s.get("elasticity").is_none() {
+            self.faults.push(Fault::new(
+                s.key_place("buyers_at"),
+                format!(
+                    "{} has no effect where buyers do not mind the price",
+                    s.owner("buyers_at")
+                ),
+                "as many buy at every price",
+                "add for example `elasticity = 2`, or leave `buyers_at` out",
+            ));
+        }
         Some(Season {
             buyers: buyers?,
-            asked_at: price,
+            asked_at,
             leftover,
             elasticity,
         })

@@ -509,6 +509,11 @@ impl Choices<'_> {
             if self.has(0.5) {
                 let elasticity = self.number(0.5, 3.0);
                 self.key("elasticity", &elasticity.to_string());
+                // Of certain buyers it would leave a fraction to chance.
+                if !self.certain && self.has(0.5) {
+                    let told_at = self.number(20.0, 80.0);
+                    self.key("buyers_at", &told_at.to_string());
+                }
             }
         } else if kind > 0.3 && !self.unsteady {
             self.head("steady", false);
