@@ -2,18 +2,16 @@
 
 mod order;
 mod plot;
+mod table;
 
 pub use order::one_parcel;
 
 use super::Render;
-use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
-use super::figure::{self, Cell};
+use super::columns::Declared;
 use super::format::{
-    amount, amount_interval, asked_of_100, at_most, confidence, count, enough, enough_beside, enough_money,
-    enough_money_beside, exact_amount, in_percent, money, money_interval, of_100, of_100_beside, only,
-    percent_interval, share, share_in_words, typed_amount, typed_money,
+    amount, asked_of_100, at_most, count, enough, enough_beside, enough_money, enough_money_beside, exact_amount,
+    money, money_interval, of_100, of_100_beside, only, percent_interval, share_in_words, typed_money,
 };
-use super::grid::well_chosen;
 use super::page::Page;
 use super::plot::Plot;
 use super::text::Look;
@@ -21,10 +19,6 @@ use super::words::{
     batch_of, batches_of, joined, lowest_price_at, may_be_too_little, nothing_varies, one_or_count, several,
 };
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MOST_WITH_SPARES, MadeFor, SizeFloors};
-use crate::questions::sweep::Floor;
-
-/// Rows of sizes shown unless all are asked for.
-const ROWS: usize = 10;
 
 impl Render for Floors {
     fn page(&self, look: &Look) -> Page {
@@ -251,27 +245,22 @@ impl<'a> View<'a> {
         }
     }
 
-    fn with_its_buyers(&self) -> &'static str {
-        match self.up_to() {
-            Some(_) => "With the buyers there are at such a price",
-            None => "With the buyers there are at that price",
-        }
-    }
-
     fn then_in(&self, often: &str) -> String {
-        let target = self.target();
-        // That the hour is certain holds for the buyers of the asked price.
-        let certain = self.certain && self.floors.own_buyers.is_none();
-        match (self.floors.target > 0.0, certain, self.floors.own_buyers) {
-            (true, true, _) => format!("You then earn the {target} an hour you want."),
-            (false, true, _) => "You then cover your costs.".to_owned(),
-            (true, false, None) => format!("You then earn the {target} an hour you want in {often}."),
-            (false, false, None) => format!("You then cover your costs in {often}."),
-            (true, false, Some(_)) => {
-                let there = self.with_its_buyers();
-                format!("{there}, you earn the {target} an hour you want in {often}.")
-            }
-            (false, false, Some(_)) => format!("{}, you cover your costs in {often}.", self.with_its_buyers()),
+        let reach = match self.floors.target > 0.0 {
+            true => format!("earn the {} an hour you want", self.target()),
+            false => "cover your costs".to_owned(),
+        };
+        if self.floors.own_buyers.is_some() {
+            let price = if self.up_to().is_some() {
+                "such a price"
+            } else {
+                "that price"
+            };
+            return format!("With the buyers there are at {price}, you {reach} in {often}.");
+        }
+        match self.certain {
+            true => format!("You then {reach}."),
+            false => format!("You then {reach} in {often}."),
         }
     }
 
@@ -362,16 +351,15 @@ impl<'a> View<'a> {
             );
         }
         if floors.short {
-            said.push(if floors.makes_seconds {
-                "A spoiled piece is not made again here, so there is one fewer to sell.".to_owned()
-            } else if terminal {
-                "A spoiled piece is not made again here, so there is one fewer to sell; --set batch.spoiled=remake quotes full \
-                 batches."
-                    .to_owned()
-            } else {
-                "A spoiled piece is not made again here, so there is one fewer to sell; batch.spoiled = \"remake\" quotes full \
-                 batches."
-                    .to_owned()
+            let remake = match terminal {
+                true => "--set batch.spoiled=remake",
+                false => "batch.spoiled = \"remake\"",
+            };
+            said.push(match floors.makes_seconds {
+                true => "A spoiled piece is not made again here, so there is one fewer to sell.".to_owned(),
+                false => format!(
+                    "A spoiled piece is not made again here, so there is one fewer to sell; {remake} quotes full batches."
+                ),
             });
         }
         said
@@ -540,178 +528,21 @@ impl<'a> View<'a> {
     fn confidences(&self) -> Vec<f64> {
         let first = self.floors.sizes.first();
         let mut found: Vec<f64> = first.map_or_else(Vec::new, |s| s.floor.iter().map(|f| f.confidence).collect());
-        if !found.iter().any(|c| (c - self.floors.confidence).abs() < 1e-9) {
+        if !found.iter().any(|c| self.is_asked(*c)) {
             found.push(self.floors.confidence);
         }
         found.sort_by(f64::total_cmp);
         found
     }
 
-    /// A line a size; all columns are the CSV.
-    fn sizes(&self) -> Table<'a, &'a SizeFloors> {
-        let floors = self.floors;
-        let sizes: Vec<u32> = floors.sizes.iter().map(|s| s.size).collect();
-        let rows = if self.is_order() { sizes.len() } else { ROWS };
-        let asked = floors.confidence;
-        let at = |q: &&f64| (**q - asked).abs() < 1e-9;
-        let confidences: Vec<f64> = if self.certain { vec![asked] } else { self.confidences() };
-        let key = |q: &f64| if at(&q) { "asked".to_owned() } else { format!("at {q}") };
-        let name = "The price that pays";
-        let about = self.about.map_or(floors.about, |about| about.size);
-        Table::new(name, floors, "sizes", &floors.sizes, self.columns())
-            .choose(well_chosen(&sizes, &[about], rows), "sizes")
-            .main(move |s| s.size == about)
-            .curve(
-                name,
-                format!("{} a piece", floors.currency),
-                confidences.iter().map(key),
-                "asked",
-            )
-    }
-
-    fn columns(&self) -> Columns<'a, &'a SizeFloors> {
-        let (floors, certain, order) = (self.floors, self.certain, self.is_order());
-        let asked = floors.confidence;
-        let price = typed_amount(floors.price, &floors.currency);
-        let mut c: Columns<'a, &'a SizeFloors> = Columns::default();
-        c.field("size", Unit::Count).plain(if order {
-            "pieces in\nan order"
-        } else {
-            "pieces\na batch"
-        });
-        if floors.sizes.iter().any(|s| s.spares.is_some()) {
-            c.field("spares", Unit::Count).or("-").plain("spares\nstarted").spare(2);
-        }
-        if !certain {
-            for q in self.confidences() {
-                self.price_at(&mut c, q);
-            }
-        }
-        // Every size of one answer has floors at the same confidences; the first speaks for all.
-        for (k, floor) in floors.sizes.first().map_or(&[][..], |s| &s.floor).iter().enumerate() {
-            let name = format!("floor_{}pct", in_percent(floor.confidence));
-            prices(&mut c, &floors.currency, &format!("floor[{k}]"), &name, move |s| {
-                s.floor.get(k)?.price
-            });
-        }
-        let name = format!("floor_asked_{}pct", in_percent(asked));
-        prices(&mut c, &floors.currency, "floor_asked", &name, |s| s.floor_asked.price);
-        if certain {
-            c.shown("asked", move |s| price_cell(floors, s.floor_asked.price))
-                .plain("price\nthat pays");
-        } else if !order {
-            c.shown("asked ends", move |s| {
-                interval(floors, s.floor_asked.low, s.floor_asked.high)
-            })
-            .head(format!("exact price for {}\nlies between", confidence(asked)))
-            .note("Exact price: 95 times in 100 the simulation is no further off than this.")
-            .spare(2);
-        }
-        if order && !floors.on_return {
-            c.shown("in all", move |s| {
-                let whole = s.floor_asked.price.map(|price| in_all(floors, s, price));
-                figure::exact_amount(whole, &floors.currency)
-            })
-            .plain(if certain {
-                "whole\norder\ncosts".to_owned()
-            } else {
-                format!("whole\norder\nat {}", confidence(asked))
-            })
-            .decides();
-        }
-        prices(&mut c, &floors.currency, "long_run", "floor_long_run", |s| {
-            s.long_run.price
-        });
-        if !certain {
-            c.shown("long run", move |s| price_cell(floors, s.long_run.price))
-                .head("pays on\naverage")
-                .note(format!(
-                    "Pays on average: over many {}, good and bad together.",
-                    self.many()
-                ));
-        }
-        c.field("long_run.se", Unit::Money(&floors.currency))
-            .named("floor_long_run_se");
-        let reach = c.fields("reach", SHARE, Unit::Share);
-        if !certain && !order {
-            reach.plain(format!("{price} is\nenough in\nso many")).decides();
-        }
-        let off = c.fields("off_one", SHARE, Unit::Share);
-        if order {
-            off.written(cheaper).or("-").plain("each\ncheaper\nthan one\nalone");
-        }
-        let off = c.fields("off_price", SHARE, Unit::Share);
-        off.written(room).or("-").plain(format!("{price} may\nfall by"));
-        c
+    /// Whether it is the confidence that was asked for.
+    fn is_asked(&self, confidence: f64) -> bool {
+        (confidence - self.floors.confidence).abs() < 1e-9
     }
 
     /// What is made: batches or orders.
     fn many(&self) -> &'static str {
         if self.is_order() { "orders" } else { "batches" }
-    }
-
-    /// The column of a price that pays so surely.
-    fn price_at(&self, c: &mut Columns<'a, &'a SizeFloors>, q: f64) {
-        let floors = self.floors;
-        let asked = (q - floors.confidence).abs() < 1e-9;
-        let key = if asked { "asked".to_owned() } else { format!("at {q}") };
-        let price = c.shown(key, move |s| price_cell(floors, at_confidence(s, q).price));
-        price
-            .head(format!("in {}", confidence(q)))
-            .under(format!("price that pays {}", floors.currency))
-            .note(if floors.target > 0.0 {
-                format!(
-                    "At that price you earn {} an hour in that share of {}.",
-                    self.target(),
-                    self.many()
-                )
-            } else {
-                format!("At that price you cover your costs in that share of {}.", self.many())
-            })
-            .spare(u8::from(!asked));
-        if asked {
-            price.decides();
-        }
-    }
-
-    /// One size: a line for each confidence.
-    fn one_size(&self, at: &'a SizeFloors) -> Table<'a, Level> {
-        let floors = self.floors;
-        let mut rows: Vec<Level> = Vec::new();
-        for q in self.confidences() {
-            let floor = at_confidence(at, q);
-            let place = at.floor.iter().position(|f| f == floor);
-            rows.push(Level {
-                name: format!("in {} of {}", confidence(q), self.many()),
-                ends: [floor.price, floor.low, floor.high],
-                path: place.map_or("floor_asked".to_owned(), |k| format!("floor[{k}]")),
-                asked: (q - floors.confidence).abs() < 1e-9,
-            });
-        }
-        rows.push(Level {
-            name: "on average".to_owned(),
-            ends: [at.long_run.price, at.long_run.low, at.long_run.high],
-            path: "long_run".to_owned(),
-            asked: false,
-        });
-        let mut c: Columns<'a, Level> = Columns::default();
-        c.text("name", move |l| l.name.clone()).plain("the target is reached");
-        c.field("price", Unit::Floor(&floors.currency))
-            .or("no price")
-            .plain(format!("{} a piece", floors.currency));
-        if self.is_order() && at.size > 1 && !floors.on_return {
-            c.shown("in all", move |l| {
-                let whole = l.ends[0].map(|price| in_all(floors, at, price));
-                figure::exact_amount(whole, &floors.currency)
-            })
-            .plain("the whole\norder");
-        }
-        c.shown("ends", move |l| interval(floors, l.ends[1], l.ends[2]))
-            .head("exact price\nlies between")
-            .note("Exact price: 95 times in 100 the simulation is no further off than this.");
-        Table::new("The price that pays", floors, "", rows, c)
-            .placed(|_, l| format!("sizes[0].{}", l.path))
-            .main(move |l| l.asked)
     }
 
     fn small_print(&self) -> Vec<String> {
@@ -758,75 +589,6 @@ impl<'a> View<'a> {
         ));
         lines
     }
-}
-
-/// One line of the table of one size.
-struct Level {
-    name: String,
-    /// The price and its interval.
-    ends: [Option<f64>; 3],
-    /// Where JSON has it in the size.
-    path: String,
-    asked: bool,
-}
-
-/// A price, its interval, and what all pieces cost at it: data only.
-fn prices<'a>(
-    c: &mut Columns<'a, &'a SizeFloors>,
-    currency: &'a str,
-    path: &str,
-    name: &str,
-    price: impl Fn(&SizeFloors) -> Option<f64> + 'a,
-) {
-    let floor = Unit::Floor(currency);
-    c.called(path, name, &["price", "low", "high"], floor);
-    c.figure(format!("{name}_in_all"), floor, move |s| {
-        price(s).map(|price| s.in_all(price))
-    });
-}
-
-fn cheaper(off: f64) -> Cell {
-    let text = match off {
-        o if o >= 0.005 => share(o),
-        o if o > -1e-9 => "0 %".to_owned(),
-        _ => "dearer".to_owned(),
-    };
-    figure::share_said(text, off)
-}
-
-/// How far the price may fall, in a table.
-fn room(off: f64) -> Cell {
-    if off > -1e-9 {
-        return cheaper(off);
-    }
-    figure::share_said("must rise".to_owned(), off)
-}
-
-/// What an order costs at a price a piece as it is shown, so that whoever multiplies finds the same.
-fn in_all(floors: &Floors, at: &SizeFloors, price: f64) -> f64 {
-    at.in_all(enough(price, &floors.currency))
-}
-
-fn price_cell(floors: &Floors, value: Option<f64>) -> Cell {
-    figure::price(value, &floors.currency)
-}
-
-fn interval(floors: &Floors, low: Option<f64>, high: Option<f64>) -> Cell {
-    let currency = &floors.currency;
-    let text = match (low, high) {
-        (Some(low), Some(high)) => amount_interval(low, high, currency),
-        (Some(low), None) => format!("{} or more", amount(low, currency)),
-        _ => "no price".to_owned(),
-    };
-    between(text, [low, high], Unit::Money(currency))
-}
-
-/// The floor of a size at one of the confidences it has.
-pub(super) fn at_confidence(at: &SizeFloors, q: f64) -> &Floor {
-    at.floor
-        .iter()
-        .find(|f| (f.confidence - q).abs() < 1e-9)
-        .unwrap_or(&at.floor_asked)
 }
 
 #[cfg(test)]

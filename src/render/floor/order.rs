@@ -1,8 +1,8 @@
 //! What is said of orders alone: what one counts once, and how many spares to start with it.
 
-use super::{Columns, Floors, Table, Unit};
 use crate::model::money::OnceAnOrder;
-use crate::questions::floor::{Choice, Spares};
+use crate::questions::floor::{Choice, Floors, Spares};
+use crate::render::columns::{Columns, Table, Unit};
 use crate::render::figure;
 use crate::render::format::{confidence, count, enough, enough_money_beside, hours, money};
 use crate::render::words::joined;

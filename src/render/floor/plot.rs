@@ -1,6 +1,7 @@
 //! The plot of `floor`: prices that pay against size, the asked price across them.
 
-use super::{View, at_confidence, headline};
+use super::table::at_confidence;
+use super::{View, headline};
 use crate::questions::floor::{Floors, MadeFor, SizeFloors};
 use crate::render::figure::Mark;
 use crate::render::format;
@@ -73,15 +74,12 @@ impl Shown<'_> {
         self.amount(format::enough(value, &self.answer.currency))
     }
 
-    fn confidences(&self) -> Vec<f64> {
-        View::new(self.answer).confidences()
-    }
-
     fn curves(&self) -> Vec<Curve> {
-        let confidences = self.confidences();
-        let (of, many) = (confidences.len(), View::new(self.answer).many());
+        let view = View::new(self.answer);
+        let (confidences, many) = (view.confidences(), view.many());
+        let of = confidences.len();
         let curve = |(k, &q): (usize, &f64)| {
-            let asked = (q - self.answer.confidence).abs() < 1e-9;
+            let asked = view.is_asked(q);
             let shade = STEPS[(k * STEPS.len() / of).min(STEPS.len() - 1)];
             Curve {
                 name: format!("in {} of {many}", format::confidence(q)),
@@ -183,7 +181,7 @@ impl Shown<'_> {
 
     /// What the confidences span, which text shows as a band.
     fn spread(&self) -> Option<Layer> {
-        let confidences = self.confidences();
+        let confidences = View::new(self.answer).confidences();
         let (least, most) = (*confidences.first()?, *confidences.last()?);
         let endless = |price: Option<f64>| price.unwrap_or(f64::INFINITY);
         let range = |s: &SizeFloors| {
@@ -202,7 +200,7 @@ impl Shown<'_> {
 
     fn text(&self, gaps: Vec<(Vec<u32>, String)>) -> Text {
         let a = self.answer;
-        let q = self.confidences();
+        let q = View::new(a).confidences();
         let asked = format!("asked {}", format::typed_amount(a.price, &a.currency));
         let surely = format::confidence(a.confidence);
         let many = View::new(a).many();

@@ -1,6 +1,7 @@
 use super::*;
 use crate::model::money::OnceAnOrder;
 use crate::questions::floor::{CONFIDENCES, LongRunFloor};
+use crate::questions::sweep::Floor;
 use crate::render::columns::Declared;
 use crate::render::samples::{any_figure, fitting, look, no_wider, on_its_page, row_of, share, text_chart};
 use proptest::prelude::*;
