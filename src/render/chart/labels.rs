@@ -236,7 +236,8 @@ impl Covered {
             let steps = (libm::hypot(b.0 - a.0, b.1 - a.1) / (0.5 * Self::SIDE)).ceil().max(1.0);
             for k in 0..=steps as usize {
                 let t = k as f64 / steps;
-                covered.cover_at(a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t);
+                let at = (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t);
+                covered.cover(Rect::new(at, at));
             }
         }
         // Points of an area stand this far from one another.
@@ -266,14 +267,6 @@ impl Covered {
         let within = |v: f64, count: usize| (v.max(0.0) as usize).min(count - 1);
         let ends = [(x0, self.columns), (x1, self.columns), (y0, rows), (y1, rows)];
         (!outside).then(|| ends.map(|(end, count)| within(end, count)))
-    }
-
-    fn cover_at(&mut self, x: f64, y: f64) {
-        let rows = self.sums.len() / self.columns;
-        let (column, row) = self.square(x, y);
-        if column >= 0.0 && column < self.columns as f64 && row >= 0.0 && row < rows as f64 {
-            self.sums[row as usize * self.columns + column as usize] = 1;
-        }
     }
 
     fn cover(&mut self, place: Rect) {

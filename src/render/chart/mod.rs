@@ -28,6 +28,7 @@ use page::{Page, Paper};
 use spots::Spot;
 use std::fmt;
 use svg::Colours;
+pub(super) use svg::apart;
 
 /// Why there is no chart.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -42,8 +43,8 @@ pub enum ChartError {
 }
 
 #[cfg(feature = "png")]
-impl ChartError {
-    fn encoding(reason: &png::EncodingError) -> Self {
+impl From<png::EncodingError> for ChartError {
+    fn from(reason: png::EncodingError) -> Self {
         Self::Encoding(reason.to_string())
     }
 }
@@ -180,11 +181,6 @@ fn page(plot: &Plot, paper: Paper) -> Page {
         }
     }
     page
-}
-
-/// A chart's letters, each with its name and definition, and the chart without them.
-pub(in crate::render) fn apart(svg: &str) -> (Vec<(&str, &str)>, String) {
-    svg::apart(svg)
 }
 
 #[cfg(test)]

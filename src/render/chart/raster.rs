@@ -34,14 +34,10 @@ pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
     encoder.set_compression(png::Compression::Balanced);
     // Neighbouring numbers of a palette are no neighbouring colours.
     encoder.set_filter(png::Filter::NoFilter);
-    encoder
-        .add_text_chunk("Software".to_owned(), "batchwright".to_owned())
-        .map_err(|e| ChartError::encoding(&e))?;
-    let mut writer = encoder.write_header().map_err(|e| ChartError::encoding(&e))?;
-    writer
-        .write_image_data(&indices)
-        .map_err(|e| ChartError::encoding(&e))?;
-    writer.finish().map_err(|e| ChartError::encoding(&e))?;
+    encoder.add_text_chunk("Software".to_owned(), "batchwright".to_owned())?;
+    let mut writer = encoder.write_header()?;
+    writer.write_image_data(&indices)?;
+    writer.finish()?;
     Ok(out)
 }
 
@@ -170,7 +166,14 @@ fn put_mark(pixmap: &mut Pixmap, mark: &Mark, top: u32) {
             for line in lines {
                 put_line(&mut path, line);
             }
-            stroke(pixmap, path.finish(), *width, paint, scale);
+            let style = Stroke {
+                width: *width as f32,
+                line_join: LineJoin::Round,
+                ..Stroke::default()
+            };
+            if let Some(path) = path.finish() {
+                pixmap.stroke_path(&path, &skia_paint(paint), &style, scale, None);
+            }
         }
         Mark::Disc { centre, radius, paint } => {
             let path = PathBuilder::from_circle(centre.0 as f32, centre.1 as f32, *radius as f32);
@@ -199,17 +202,6 @@ fn put_mark(pixmap: &mut Pixmap, mark: &Mark, top: u32) {
                 fill(pixmap, word.map(PathBuilder::from_rect), &bar);
             }
         }
-    }
-}
-
-fn stroke(pixmap: &mut Pixmap, path: Option<Path>, width: u32, paint: &Paint, scale: Transform) {
-    let style = Stroke {
-        width: width as f32,
-        line_join: LineJoin::Round,
-        ..Stroke::default()
-    };
-    if let Some(path) = path {
-        pixmap.stroke_path(&path, &skia_paint(paint), &style, scale, None);
     }
 }
 

@@ -39,7 +39,7 @@ pub(super) fn document(canvas: &Canvas, title: &str, description: &str, colours:
 
 /// A document's letters, each with its name and definition, and the document without them: for a page that defines each
 /// letter once for all its charts.
-pub(super) fn apart(document: &str) -> (Vec<(&str, &str)>, String) {
+pub(in crate::render) fn apart(document: &str) -> (Vec<(&str, &str)>, String) {
     let Some((before, (letters, after))) = document
         .split_once(DEFS)
         .and_then(|(before, rest)| Some((before, rest.split_once(DEFS_END)?)))
