@@ -479,37 +479,28 @@ fn plan_date(answer: &Calendar, day: Day) -> String {
 
 fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
     let mut c: Columns<'_, PlanLine<'_>> = Columns::default();
-    c.said("day", move |line| {
-        if line.k == 0 {
-            figure::short_date(line.day.date.0, Some(answer.plan.start.0.year()))
-        } else {
-            Cell::default()
-        }
-    })
-    .plain("day")
-    .breaks(10);
+    let year = Some(answer.plan.start.0.year());
+    let date = move |line: &PlanLine<'_>| (line.k == 0).then(|| figure::short_date(line.day.date.0, year)).into();
+    c.said("day", date).plain("day").breaks(10);
     c.said("bench", move |line| match (line.k, line.day.bench_hours > 0.0) {
         (0, true) => Unit::Hours.cell(line.day.bench_hours),
         (0, false) => "closed".into(),
         _ => Cell::default(),
     })
     .plain("bench is\nopen");
-    c.said("what", move |line| {
-        let done = line
-            .done()
-            .and_then(|done| Some((answer.plan.steps.get(done.step)?, done)));
-        match done {
-            Some((step, done)) if done.helper => format!("{step} (helper)").into(),
-            Some((step, done)) if done.orders => format!("{step} (orders)").into(),
-            Some((step, _)) => step.as_str().into(),
-            None => Cell::default(),
-        }
-    })
-    .plain("what is done")
-    .breaks(SHORTEST_NAME);
-    c.shown("hands", move |line| {
-        line.done()
-            .map_or_else(Cell::default, |done| figure::whole_minutes(done.hours))
+    let what = |done: &DayWork| {
+        let step = answer.plan.steps.get(done.step)?;
+        Some(match (done.helper, done.orders) {
+            (true, _) => format!("{step} (helper)"),
+            (false, true) => format!("{step} (orders)"),
+            (false, false) => step.clone(),
+        })
+    };
+    c.said("what", move |line| line.done().and_then(what).into())
+        .plain("what is done")
+        .breaks(SHORTEST_NAME);
+    c.shown("hands", |line| {
+        line.done().map(|done| figure::whole_minutes(done.hours)).into()
     })
     .plain("hands-on\ntime");
     c.shown("pieces", move |line| match line.done().map(|done| done.pieces) {
@@ -520,7 +511,7 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
     .plain("pieces\ndone");
     c.said("waits", move |line| {
         let waits = line.day.overnight.get(line.k);
-        waits.map_or_else(Cell::default, |w| waiting(answer, line.day.date, w).into())
+        waits.map(|w| waiting(answer, line.day.date, w)).into()
     })
     .plain("waits when the\nbench closes")
     .breaks(SHORTEST_NAME + 8);

@@ -104,7 +104,7 @@ impl Unit<'_> {
     /// What JSON has, as it is usually written.
     fn read(self, value: &Value) -> Cell {
         match value {
-            Value::Number(number) => number.as_f64().map_or_else(Cell::default, |value| self.cell(value)),
+            Value::Number(number) => number.as_f64().map(|value| self.cell(value)).into(),
             Value::String(text) => text.as_str().into(),
             Value::Bool(yes) => yes.to_string().into(),
             Value::Null | Value::Array(_) | Value::Object(_) => Cell::default(),
@@ -275,9 +275,7 @@ impl<'a, R: 'a> Column<'a, R> {
     fn cell(&self, row: &R, at: &str, json: &Value) -> Cell {
         let cell = match &self.source {
             Source::Row(cell) => cell(row),
-            Source::Json(..) => self
-                .found(row, at, json)
-                .map_or_else(Cell::default, |value| self.unit.read(value)),
+            Source::Json(..) => self.found(row, at, json).map(|value| self.unit.read(value)).into(),
         };
         self.changes.iter().fold(cell, |cell, change| change(row, cell))
     }
@@ -396,7 +394,7 @@ impl<'a, R: 'a> Columns<'a, R> {
         unit: Unit<'a>,
         value: impl Fn(&R) -> Option<f64> + 'a,
     ) -> &mut Column<'a, R> {
-        let cell = move |row: &R| value(row).map_or_else(Cell::default, |value| unit.cell(value));
+        let cell = move |row: &R| value(row).map(|value| unit.cell(value)).into();
         self.put(key.into(), unit, Source::Row(Box::new(cell)))
     }
 

@@ -4,7 +4,7 @@ mod plot;
 
 use super::Render;
 use super::columns::{Columns, Declared, Table, Unit};
-use super::figure::{self, Cell};
+use super::figure;
 use super::format::{
     confidence, count, hours, is_some_amount, mean_interval, money, points, points_at_most, share_estimate,
     share_in_words, typed_money,
@@ -490,7 +490,7 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
         .note("Adds: on average. 10 % less: of all its time or cost; 10 % less of a step is that of all its rows.");
     c.field("less", Unit::Ratio);
     c.field("all_of_it", Unit::Text);
-    c.shown("little", move |row| row.lever.map_or_else(Cell::default, |lever| little(lever, currency).into()))
+    c.shown("little", move |row| row.lever.map(|lever| little(lever, currency)).into())
         .head("so much")
         .under("a little less")
         .note(

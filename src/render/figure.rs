@@ -127,6 +127,13 @@ impl From<&str> for Cell {
     }
 }
 
+impl<T: Into<Cell>> From<Option<T>> for Cell {
+    /// Where there is nothing, nothing stands.
+    fn from(cell: Option<T>) -> Self {
+        cell.map_or_else(Self::default, Into::into)
+    }
+}
+
 impl Cell {
     pub(super) fn new(text: String, value: f64, form: Form) -> Self {
         Self {

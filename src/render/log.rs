@@ -1,7 +1,7 @@
 //! What is in a work log: words, a table, JSON and CSV.
 
 use super::columns::{Columns, Declared, Table, Unit};
-use super::figure::{Cell, Mark};
+use super::figure::Mark;
 use super::format::{self, count, hours};
 use super::page::Page;
 use super::words::number_of;
@@ -74,9 +74,10 @@ fn steps(look: &Look) -> Table<'_, &StepLook> {
         .plain("pieces");
     c.field("least", Unit::Count).named("least_pieces");
     c.field("most", Unit::Count).named("most_pieces");
-    c.shown("sizes", move |s| match (s.least, s.most) {
-        (Some(a), Some(b)) => format::plain_interval(&count(a.into()), &count(b.into())).into(),
-        _ => Cell::default(),
+    c.shown("sizes", |s| {
+        let ends = s.least.zip(s.most);
+        ends.map(|(a, b)| format::plain_interval(&count(a.into()), &count(b.into())))
+            .into()
     })
     .plain("at a\ntime")
     .spare(1);
@@ -86,12 +87,9 @@ fn steps(look: &Look) -> Table<'_, &StepLook> {
     c.field("minutes", Unit::Minutes);
     c.shown("hands", move |s| Unit::Hours.cell(s.hours()))
         .plain("hands-on\ntime");
-    c.shown("each", move |s| {
-        s.minutes_a_piece()
-            .map_or_else(Cell::default, |v| Unit::Minutes.cell(v))
-    })
-    .head("minutes\na piece")
-    .note("Minutes a piece: minutes over pieces, setup in it; `batchwright fit` takes the two apart.");
+    c.shown("each", |s| s.minutes_a_piece().map(|v| Unit::Minutes.cell(v)).into())
+        .head("minutes\na piece")
+        .note("Minutes a piece: minutes over pieces, setup in it; `batchwright fit` takes the two apart.");
     c.field("spoiled", Unit::Count).plain("spoiled");
     c.field("redone", Unit::Count).plain("redone");
     Table::new("Step by step", look, "steps", &look.steps, c).mark(Mark::Unknown, "", |s| s.known == Some(false))

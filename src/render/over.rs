@@ -3,7 +3,7 @@
 mod plot;
 
 use super::columns::{Columns, Declared, SHARE, Table, Unit};
-use super::figure::{self, Cell, Mark};
+use super::figure::{self, Mark};
 use super::format::{
     asked_of_100, between_two, count, money, of_100, of_100_beside, plain_interval, share_interval, tick, typed_amount,
     typed_money,
@@ -468,13 +468,9 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
     let mut c: Columns<'a, usize> = Columns::default();
     let count = across.texts.len();
     let last = up.texts.len().saturating_sub(1);
-    c.said("up", move |row| {
-        up.texts
-            .get(last - row)
-            .map_or_else(Cell::default, |t| t.as_str().into())
-    })
-    .plain("")
-    .breaks(6);
+    c.said("up", move |row| up.texts.get(last - row).map(String::as_str).into())
+        .plain("")
+        .breaks(6);
     for (k, text) in across.texts.iter().enumerate() {
         // Where room is short every other column goes, then every other of what is left; the file's own stays.
         let rank = if k == 0 || k + 1 == count || over.own.at.first() == Some(&k) {
@@ -482,19 +478,16 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
         } else {
             8 - k.trailing_zeros().min(7) as u8
         };
+        let cell = move |point: &OverPoint| {
+            let cell = figure::amount(point.rate.long_run, &over.currency);
+            match (point.at == over.own.at, point.pays) {
+                (true, _) => cell.marked(Mark::Own),
+                (false, true) => cell.marked(Mark::Pays),
+                (false, false) => cell,
+            }
+        };
         c.shown(text, move |row| {
-            over.points
-                .get((last - row) * count + k)
-                .map_or_else(Cell::default, |point| {
-                    let cell = figure::amount(point.rate.long_run, &over.currency);
-                    if point.at == over.own.at {
-                        cell.marked(Mark::Own)
-                    } else if point.pays {
-                        cell.marked(Mark::Pays)
-                    } else {
-                        cell
-                    }
-                })
+            over.points.get((last - row) * count + k).map(cell).into()
         })
         .plain(text)
         .spare(rank);

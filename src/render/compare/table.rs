@@ -4,7 +4,6 @@
 use super::{letter, whole};
 use crate::questions::compare::{Compare, Limit, Pair};
 use crate::render::columns::{Columns, MEAN, SHARE, Table, Unit, between};
-use crate::render::figure::Cell;
 use crate::render::format::money_interval;
 
 /// Letters of a line of a name in a table at the least, where whole titles have no room.
@@ -92,10 +91,11 @@ fn against_best<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
     c.figure(format!("{name}_low"), hourly, move |k| Some(pair(k)?.low));
     c.figure(format!("{name}_high"), hourly, move |k| Some(pair(k)?.high));
     c.shown("interval", move |k| {
-        pair(k).map_or_else(Cell::default, |p| {
+        let interval = |p: Pair| {
             let text = money_interval(p.low, p.high, "").trim_end().to_owned();
             between(text, [p.low, p.high].map(Some), hourly)
-        })
+        };
+        pair(k).map(interval).into()
     })
     .head("exact value\nlies between")
     .note("Exact value: 95 times in 100 the simulation is no further off than this.")
@@ -135,10 +135,10 @@ fn of_week<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
         .plain(format!("earns\n{currency}\na week"));
     c.field("week.money.se", money);
     c.field("week.limit", Unit::Text);
-    c.shown("limit", move |k| match week(k).limit {
-        Some(Limit::BenchHours) => "hours".into(),
-        Some(Limit::Demand) => "buyers".into(),
-        None => Cell::default(),
-    })
-    .plain("limited\nby");
+    let limit = |limit: Limit| match limit {
+        Limit::BenchHours => "hours",
+        Limit::Demand => "buyers",
+    };
+    c.shown("limit", move |k| week(k).limit.map(limit).into())
+        .plain("limited\nby");
 }

@@ -90,14 +90,14 @@ impl Row<'_> {
 
     /// The new range, or that the old one stays.
     fn renewed(&self, fit: &Fit) -> [Cell; 3] {
-        let stays = || [Cell::default(), "stays".into(), Cell::default()];
+        let stays = || ["", "stays", ""].map(Cell::from);
         let of = |range: Range| [range.p10, range.mean, range.p90].map(|v| self.cell(v));
         match self {
             Self::Part(..) | Self::Pace if fit.settled => stays(),
             Self::Part(_, _, part) if part.from == From::File => stays(),
             Self::Part(_, _, part) => of(part.new),
             Self::Pace => fit.pace.new.map_or_else(stays, of),
-            _ => [Cell::default(), Cell::default(), Cell::default()],
+            _ => Default::default(),
         }
     }
 
@@ -180,22 +180,23 @@ fn written<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
 
 /// Figures as they are read.
 fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
-    let figure_of = |row: &Row<'_>, of: &dyn Fn((f64, Estimate)) -> f64| {
-        row.figures(fit)
-            .map_or_else(Cell::default, |figures| row.cell(of(figures)))
-    };
-    c.shown("expects", move |row| figure_of(row, &|(expected, _)| expected))
-        .head("minutes\nthe file\nexpects")
-        .note("The file expects: its mean times its pace.");
-    c.shown("says", move |row| figure_of(row, &|(_, found)| found.value))
-        .plain("minutes\nthe log\nsays");
+    c.shown("expects", |row| {
+        row.figures(fit).map(|(expected, _)| row.cell(expected)).into()
+    })
+    .head("minutes\nthe file\nexpects")
+    .note("The file expects: its mean times its pace.");
+    c.shown("says", |row| {
+        row.figures(fit).map(|(_, found)| row.cell(found.value)).into()
+    })
+    .plain("minutes\nthe log\nsays");
     c.shown("interval", move |row| {
         let ends = row.figures(fit).and_then(|(_, found)| found.low.zip(found.high));
-        ends.map_or_else(Cell::default, |(low, high)| {
+        let interval = |(low, high): (f64, f64)| {
             let low = low.max(0.0);
             let text = plain_interval(&row.cell(low).text, &row.cell(high).text);
             columns::between(text, [Some(low), Some(high)], Unit::Minutes)
-        })
+        };
+        ends.map(interval).into()
     })
     .head("true minutes\nlie between")
     .note(
@@ -205,13 +206,10 @@ fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
         .into_iter()
         .enumerate()
     {
-        c.shown(head, move |row| {
-            let [low, mean, high] = row.renewed(fit);
-            [low, mean, high][k].clone()
-        })
-        .head(head)
-        .under("minutes to write")
-        .note("Minutes to write: the range that is put in has these three figures.")
-        .spare(u8::from(k != 1));
+        c.shown(head, move |row| row.renewed(fit)[k].clone())
+            .head(head)
+            .under("minutes to write")
+            .note("Minutes to write: the range that is put in has these three figures.")
+            .spare(u8::from(k != 1));
     }
 }

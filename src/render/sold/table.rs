@@ -3,7 +3,7 @@
 use crate::render::columns::{Columns, Declared, Table, Unit, between};
 use crate::render::figure::{self, Cell};
 use crate::render::format::{count, days, often, plain_interval, ratio};
-use crate::sales::count::{AtPrice, Counted, PriceChange, Taught};
+use crate::sales::count::{AtPrice, Between, Counted, PriceChange, Taught};
 
 /// Rows of a table unless all are asked for.
 const ROWS: usize = 14;
@@ -128,14 +128,15 @@ fn changes<'a, A: serde::Serialize>(
         .named("times")
         .plain("so many\ntimes\nas fast");
     c.shown("interval", |p| {
-        p.times.map_or_else(Cell::default, |t| {
+        let interval = |t: Between| {
             let text = match (t.low, t.high) {
                 (Some(low), Some(high)) => plain_interval(&ratio(low), &ratio(high)),
                 (Some(low), None) => format!("{} or more", ratio(low)),
                 _ => String::new(),
             };
             between(text, [t.low, t.high], Unit::Ratio)
-        })
+        };
+        p.times.map(interval).into()
     })
     .head("truth lies\nbetween")
     .note("Truth: 95 times in 100 it lies there; exact, given the sales of both; season and chance are in it as well as the price.");

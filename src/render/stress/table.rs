@@ -144,11 +144,10 @@ fn of_setting(stress: &Stress) -> Columns<'_, Setting<'_>> {
     .plain("what goes wrong")
     .once()
     .breaks(14);
-    c.said("how bad", move |s| match (s.of, s.strength) {
-        (Some((_, m)), Some((_, s))) => {
-            figure::words(how_bad(stress, m, s.strength), WORSE_BY, s.strength, Form::Share)
-        }
-        _ => Cell::default(),
+    c.said("how bad", move |s| {
+        let set = s.of.zip(s.strength);
+        set.map(|((_, m), (_, s))| figure::words(how_bad(stress, m, s.strength), WORSE_BY, s.strength, Form::Share))
+            .into()
     })
     .plain("by how much");
     of_outcome(&mut c, stress);

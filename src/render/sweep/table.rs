@@ -4,7 +4,7 @@ use super::words::{is_certain, reference};
 use crate::questions::size_of;
 use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 use crate::render::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
-use crate::render::figure::{self, Cell, Mark};
+use crate::render::figure::{self, Mark};
 use crate::render::format::{
     asked_of_100, confidence, count, fine_share, in_percent, is_some_amount, mean_count, mean_interval, money,
     money_interval, of_100, percent_interval, typed_amount,
@@ -149,10 +149,8 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
     c.field("name", Unit::Text).plain("way of\nselling").breaks(10);
     c.field("sold", Unit::Mean).plain("pieces\nsold");
     if channels.iter().any(|channel| channel.unsold.is_some()) {
-        c.shown("unsold", move |c| {
-            c.unsold.map_or_else(Cell::default, |pieces| mean_count(pieces).into())
-        })
-        .plain("came\nback");
+        c.shown("unsold", |c| c.unsold.map(mean_count).into())
+            .plain("came\nback");
     }
     c.field("orders", Unit::Mean).plain("orders\nsent").spare(1);
     c.field("hours", Unit::Hours)
