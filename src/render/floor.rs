@@ -13,7 +13,7 @@ use super::format::{
     money, money_interval, of_100, of_100_beside, only, percent_interval, share_in_words, typed_money,
 };
 use super::page::Page;
-use super::plot::Plot;
+use super::plot::{Plot, prices};
 use super::text::Look;
 use super::words::{
     batch_of, batches_of, joined, lowest_price_at, may_be_too_little, nothing_varies, one_or_count, several,
@@ -526,18 +526,13 @@ impl<'a> View<'a> {
 
     /// Confidences with a column: the four, the asked one among them.
     fn confidences(&self) -> Vec<f64> {
-        let first = self.floors.sizes.first();
-        let mut found: Vec<f64> = first.map_or_else(Vec::new, |s| s.floor.iter().map(|f| f.confidence).collect());
-        if !found.iter().any(|c| self.is_asked(*c)) {
-            found.push(self.floors.confidence);
-        }
-        found.sort_by(f64::total_cmp);
-        found
+        let first = self.floors.sizes.first().map_or(&[][..], |first| &first.floor);
+        prices::confidences(first, self.floors.confidence)
     }
 
     /// Whether it is the confidence that was asked for.
     fn is_asked(&self, confidence: f64) -> bool {
-        (confidence - self.floors.confidence).abs() < 1e-9
+        prices::same_confidence(confidence, self.floors.confidence)
     }
 
     /// What is made: batches or orders.

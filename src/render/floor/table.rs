@@ -7,6 +7,7 @@ use crate::render::columns::{Columns, SHARE, Table, Unit, between};
 use crate::render::figure::{self, Cell};
 use crate::render::format::{amount, amount_interval, confidence, enough, in_percent, share, typed_amount};
 use crate::render::grid::well_chosen;
+use crate::render::plot::prices;
 
 /// Rows of sizes shown unless all are asked for.
 const ROWS: usize = 10;
@@ -56,12 +57,12 @@ impl<'a> View<'a> {
         // Every size of one answer has floors at the same confidences; the first speaks for all.
         for (k, floor) in floors.sizes.first().map_or(&[][..], |s| &s.floor).iter().enumerate() {
             let name = format!("floor_{}pct", in_percent(floor.confidence));
-            prices(&mut c, &floors.currency, &format!("floor[{k}]"), &name, move |s| {
+            price_data(&mut c, &floors.currency, &format!("floor[{k}]"), &name, move |s| {
                 s.floor.get(k)?.price
             });
         }
         let name = format!("floor_asked_{}pct", in_percent(asked));
-        prices(&mut c, &floors.currency, "floor_asked", &name, |s| s.floor_asked.price);
+        price_data(&mut c, &floors.currency, "floor_asked", &name, |s| s.floor_asked.price);
         if certain {
             c.shown("asked", move |s| price_cell(floors, s.floor_asked.price))
                 .plain("price\nthat pays");
@@ -85,7 +86,7 @@ impl<'a> View<'a> {
             })
             .decides();
         }
-        prices(&mut c, &floors.currency, "long_run", "floor_long_run", |s| {
+        price_data(&mut c, &floors.currency, "long_run", "floor_long_run", |s| {
             s.long_run.price
         });
         if !certain {
@@ -194,7 +195,7 @@ pub(super) struct Level {
 }
 
 /// A price, its interval, and what all pieces cost at it: data only.
-fn prices<'a>(
+fn price_data<'a>(
     c: &mut Columns<'a, &'a SizeFloors>,
     currency: &'a str,
     path: &str,
@@ -246,8 +247,5 @@ fn interval(floors: &Floors, low: Option<f64>, high: Option<f64>) -> Cell {
 
 /// The floor of a size at one of the confidences it has.
 pub(super) fn at_confidence(at: &SizeFloors, q: f64) -> &Floor {
-    at.floor
-        .iter()
-        .find(|f| (f.confidence - q).abs() < 1e-9)
-        .unwrap_or(&at.floor_asked)
+    prices::at_confidence(&at.floor, &at.floor_asked, q)
 }

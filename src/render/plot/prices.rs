@@ -1,6 +1,7 @@
 //! Curves of prices against batch size, with gaps where no price does it: what the plots of `sweep` and `floor` share.
 
 use super::{EndLabel, Line, MEDIAN, Points, ticks};
+use crate::questions::sweep::Floor;
 
 /// A range of prices with so large a share of it as air. Nothing costs less than nothing: air below shows no price under 0.
 pub(in crate::render) fn aired(range: (f64, f64), share: f64) -> (f64, f64) {
@@ -41,6 +42,29 @@ impl Curve {
         let figure = last.map_or_else(|| "no price".to_owned(), write);
         EndLabel::line(last.unwrap_or(f64::INFINITY), self.line, &self.name, figure)
     }
+}
+
+/// Whether two confidences are one: figures of a file that were reckoned with may be a hair off.
+pub(in crate::render) fn same_confidence(one: f64, other: f64) -> bool {
+    (one - other).abs() < 1e-9
+}
+
+/// The confidences of an answer's price floors, ascending, the asked one among them.
+pub(in crate::render) fn confidences(floors: &[Floor], asked: f64) -> Vec<f64> {
+    let mut found: Vec<f64> = floors.iter().map(|floor| floor.confidence).collect();
+    if !found.iter().any(|confidence| same_confidence(*confidence, asked)) {
+        found.push(asked);
+    }
+    found.sort_by(f64::total_cmp);
+    found
+}
+
+/// The floor at one of those confidences.
+pub(in crate::render) fn at_confidence<'f>(floors: &'f [Floor], asked: &'f Floor, confidence: f64) -> &'f Floor {
+    let mut floors = floors.iter();
+    floors
+        .find(|floor| same_confidence(floor.confidence, confidence))
+        .unwrap_or(asked)
 }
 
 /// Whether all curves are one, prices that are the same being `same`.

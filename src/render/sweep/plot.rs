@@ -1,7 +1,7 @@
 //! The sweep's plot: three panels over one axis of batch sizes.
 
 use super::words::{self, is_certain};
-use crate::questions::sweep::{Floor, Parts, SizeAnswer, Sweep};
+use crate::questions::sweep::{Parts, SizeAnswer, Sweep};
 use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::by_size::{LONE, UNDER};
@@ -323,30 +323,19 @@ impl<'a> View<'a> {
 
     /// The confidences to draw, ascending, the asked one among them.
     fn floor_curves(&self) -> Vec<Curve> {
-        let price = |f: &Floor| f.price.filter(|p| p.is_finite());
-        let given = self.answer.sizes[0].floor.iter().enumerate();
-        let mut all: Vec<(f64, Points)> = given
-            .map(|(i, f)| (f.confidence, self.points(|s| s.floor.get(i).and_then(price))))
-            .collect();
-        if !all.iter().any(|(c, _)| self.is_asked(*c)) {
-            all.push((self.answer.confidence, self.points(|s| price(&s.floor_asked))));
-        }
-        all.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let of = all.len();
-        let curve = |(i, (confidence, points)): (usize, (f64, Points))| {
-            let (name, asked) = (format::confidence(confidence), self.is_asked(confidence));
+        let confidences = prices::confidences(&self.answer.sizes[0].floor, self.answer.confidence);
+        let of = confidences.len();
+        let curve = |(i, confidence): (usize, f64)| {
+            let at = |s: &SizeAnswer| prices::at_confidence(&s.floor, &s.floor_asked, confidence).price;
+            let asked = prices::same_confidence(confidence, self.answer.confidence);
             Curve {
-                name: format!("in {name} of batches"),
+                name: format!("in {} of batches", format::confidence(confidence)),
                 line: floor_line(i, of, asked),
-                points,
+                points: self.points(|s| at(s).filter(|price| price.is_finite())),
                 asked,
             }
         };
-        all.into_iter().enumerate().map(curve).collect()
-    }
-
-    fn is_asked(&self, confidence: f64) -> bool {
-        (confidence - self.answer.confidence).abs() < 1e-9
+        confidences.into_iter().enumerate().map(curve).collect()
     }
 
     /// The price that earns the target, at several confidences, against the asked price.
