@@ -499,43 +499,39 @@ fn of_size<'a, R: 'a>(
     c.fields("reach", SHARE, Unit::Share).plain(earning(answer)).decides();
 }
 
-/// A row: a size at the asked price, or a price with its best size; and where JSON has it.
+/// A row: a size at the asked price, or a price with its best size.
 struct Line {
+    what: &'static str,
+    /// Where JSON has it.
     place: String,
-    size: bool,
-    /// Of a price: it is the best.
-    best: bool,
     price: f64,
 }
 
+/// What a row is that is about a size.
+const SIZE: &str = "size";
+
 impl Line {
+    const fn new(what: &'static str, place: String, price: f64) -> Self {
+        Self { what, place, price }
+    }
+
     fn size(&self) -> Option<String> {
-        self.size.then(|| self.place.clone())
+        (self.what == SIZE).then(|| self.place.clone())
     }
 
     fn price(&self) -> Option<String> {
-        (!self.size).then(|| self.place.clone())
-    }
-
-    fn of_price(place: String, best: bool, point: &PricePoint) -> Self {
-        Self {
-            place,
-            size: false,
-            best,
-            price: point.price,
-        }
+        (self.what != SIZE).then(|| self.place.clone())
     }
 }
 
 /// The curve of prices, and the best.
 fn price_lines(prices: &PriceResponse) -> (Vec<Line>, Option<Line>) {
     let curve = prices.curve.iter().enumerate();
-    let curve = curve.map(|(k, point)| Line::of_price(format!("prices.curve[{k}]"), false, point));
-    let best = prices.best.as_ref();
-    (
-        curve.collect(),
-        best.map(|point| Line::of_price("prices.best".to_owned(), true, point)),
-    )
+    let curve = curve.map(|(k, point)| Line::new("price", format!("prices.curve[{k}]"), point.price));
+    let best = prices
+        .best
+        .map(|point| Line::new("best price", "prices.best".to_owned(), point.price));
+    (curve.collect(), best)
 }
 
 /// The prices of the curve with the best one in its place; some of them have a row in any case.
@@ -587,23 +583,14 @@ fn of_price<'a>(c: &mut Columns<'a, Line>, answer: &'a SeasonAnswer) {
 
 /// Sizes at the asked price, then prices with their best sizes.
 fn data(answer: &SeasonAnswer) -> Table<'_, Line> {
-    let size = |k: usize| Line {
-        place: format!("sizes[{k}]"),
-        size: true,
-        best: false,
-        price: answer.price,
-    };
+    let size = |k: usize| Line::new(SIZE, format!("sizes[{k}]"), answer.price);
     let mut rows: Vec<Line> = (0..answer.sizes.len()).map(size).collect();
     if let Some(prices) = &answer.prices {
         let (curve, best) = price_lines(prices);
         rows.extend(curve.into_iter().chain(best));
     }
     let mut c: Columns<'_, Line> = Columns::default();
-    c.text("row", move |line| match (line.size, line.best) {
-        (true, _) => "size",
-        (false, true) => "best price",
-        (false, false) => "price",
-    });
+    c.text("row", |line| line.what);
     of_size(&mut c, answer, Line::size);
     of_price(&mut c, answer);
     Table::new("", answer, "", rows, c)

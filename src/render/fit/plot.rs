@@ -53,7 +53,7 @@ pub(super) fn plot(answer: &Fit) -> Option<Plot> {
 
 fn found(step: &StepFit) -> String {
     let parts = step.parts.iter();
-    let parts = parts.map(|p| format!("{} {} min", called(p.key), format::minutes(p.found.value)));
+    let parts = parts.map(|p| format!("{} {}", called(p.key), minutes(p.found.value)));
     format!(
         "{}: {}",
         text::printable(&step.name),
@@ -68,31 +68,26 @@ fn called(key: &str) -> String {
 
 /// A row for each estimate: how many times what the file expects; nothing for a single one.
 fn against_file(fit: &Fit) -> Option<Panel> {
-    let (mut names, mut layers, mut ends, mut told) = (Vec::new(), Vec::new(), vec![1.0_f64], Vec::new());
+    let (mut names, mut layers, mut shown, mut told) = (Vec::new(), Vec::new(), vec![1.0_f64], Vec::new());
     for step in &fit.steps {
         for part in step.parts.iter().filter(|p| p.expected > 0.0) {
             let found = part.found;
             let times = |v: f64| v / part.expected;
             let row = names.len();
             names.push(format!("{}: {}", text::printable(&step.name), called(part.key)));
-            let minutes = |v: f64| format!("{} min", format::minutes(v));
-            let mut said = vec![
-                (text::printable(&step.name), called(part.key)),
-                ("by the log".to_owned(), minutes(found.value)),
-                ("as the file expects".to_owned(), minutes(part.expected)),
-            ];
-            if let (Some(low), Some(high)) = (found.low, found.high) {
+            let ends = found.low.zip(found.high);
+            if let Some((low, high)) = ends {
                 let (from, to) = (times(low.max(0.0)), times(high));
-                let interval = format::plain_interval(&format::minutes(low.max(0.0)), &minutes(high));
-                said.push(("95 % interval".to_owned(), interval));
                 // A hopelessly wide interval must not flatten the others.
-                ends.extend([from, to.min(3.0)]);
+                shown.extend([from, to.min(3.0)]);
                 layers.push(RowLayer::whisker(row, (from, to), Line::solid(STEPS[0], 4.0)).signed(Sign::Band));
             }
-            ends.push(times(found.value));
+            shown.push(times(found.value));
             layers.push(RowLayer::dot(row, times(found.value), 4.5, MAIN).signed(Sign::Median));
             let text = ratio(times(found.value));
             layers.push(RowLayer::figure(row, text, LABEL));
+            let what = (text::printable(&step.name), called(part.key));
+            let said = said(what, [found.value, part.expected], "95 % interval", ends);
             told.push((row as f64, said));
         }
     }
@@ -100,7 +95,7 @@ fn against_file(fit: &Fit) -> Option<Panel> {
         return None;
     }
     layers.push(RowLayer::upright(1.0, EXPECTED).signed(Sign::Aim));
-    let finite = ends.into_iter().filter(|v| v.is_finite());
+    let finite = shown.into_iter().filter(|v| v.is_finite());
     let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
     let air = 0.05 * (high - low);
     let axis = Axis::values(((low - air).max(0.0), high + air), format::tick).named("times as expected");
@@ -158,24 +153,32 @@ fn step(step: &StepFit) -> Panel {
 
 /// What is said of so many pieces in an entry.
 fn along(point: &LinePoint, counted: &str) -> (f64, SpotSaid) {
-    let minutes = |v: f64| format!("{} min", format::minutes(v));
-    let mut said = vec![
-        (counted.to_owned(), format::count(point.pieces.into())),
-        ("by the log".to_owned(), minutes(point.minutes)),
-        ("as the file expects".to_owned(), minutes(point.expected)),
-    ];
-    if let (Some(low), Some(high)) = (point.low, point.high) {
-        let band = format::plain_interval(&format::minutes(low.max(0.0)), &minutes(high));
-        said.push(("eight new jobs in ten".to_owned(), band));
-    }
+    let what = (counted.to_owned(), format::count(point.pieces.into()));
+    let ends = point.low.zip(point.high);
+    let said = said(what, [point.minutes, point.expected], "eight new jobs in ten", ends);
     (f64::from(point.pieces), said)
 }
 
+/// What it is, what the log says and the file expects, and the ends between which so much lies.
+fn said(what: (String, String), [log, file]: [f64; 2], between: &str, ends: Option<(f64, f64)>) -> SpotSaid {
+    let ends = ends.map(|(low, high)| format::plain_interval(&format::minutes(low.max(0.0)), &minutes(high)));
+    let mut said = vec![
+        what,
+        ("by the log".to_owned(), minutes(log)),
+        ("as the file expects".to_owned(), minutes(file)),
+    ];
+    said.extend(ends.map(|ends| (between.to_owned(), ends)));
+    said
+}
+
+fn minutes(value: f64) -> String {
+    format!("{} min", format::minutes(value))
+}
+
 fn labels(end: &LinePoint) -> Vec<EndLabel> {
-    let figure = |v: f64| format!("{} min", format::minutes(v));
     let mut ends = vec![
-        EndLabel::line(end.minutes, LAW, "log", figure(end.minutes)),
-        EndLabel::line(end.expected, EXPECTED, "file", figure(end.expected)),
+        EndLabel::line(end.minutes, LAW, "log", minutes(end.minutes)),
+        EndLabel::line(end.expected, EXPECTED, "file", minutes(end.expected)),
     ];
     if let (Some(low), Some(_)) = (end.low, end.high) {
         let middle = f64::midpoint(low, end.minutes);

@@ -103,10 +103,17 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
     c.fields("sold_out", SHARE, Unit::Share);
     // Every size of one answer has the same channels; the first speaks for all.
     for (k, channel) in sweep.sizes.first().map_or(&[][..], |a| &a.channels).iter().enumerate() {
-        let before = format!("channel {} ", channel.name);
-        for (path, name, unit) in of_channel(hourly, Unit::Money(&channel.currency)) {
+        for (path, name, unit) in [
+            ("sold", "sold_mean", Unit::Mean),
+            ("orders", "orders_mean", Unit::Mean),
+            ("hours", "hours_mean", Unit::Hours),
+            ("profit", "profit_mean", money),
+            ("rate.mean", "rate_long_run", hourly),
+            ("rate.se", "rate_long_run_se", hourly),
+            ("floor_asked", "floor_asked", Unit::Money(&channel.currency)),
+        ] {
             c.field(format!("channels[{k}].{path}"), unit)
-                .named(format!("{before}{name}"));
+                .named(format!("channel {} {name}", channel.name));
         }
     }
     c
@@ -168,23 +175,6 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
     .plain(format!("price that\npays there\nin {}", confidence(sweep.confidence)));
     let name = format!("Ways of selling {}", batch_of(size));
     Some(Table::new(name, sweep, "", channels, c).placed(move |i, _| format!("sizes[{k}].channels[{i}]")))
-}
-
-/// Data of a channel: path, CSV name, unit. `own` is money in its own currency.
-fn of_channel<'a>(hourly: Unit<'a>, own: Unit<'a>) -> [(&'static str, &'static str, Unit<'a>); 7] {
-    let money = match hourly {
-        Unit::Hourly(currency) => Unit::Money(currency),
-        other => other,
-    };
-    [
-        ("sold", "sold_mean", Unit::Mean),
-        ("orders", "orders_mean", Unit::Mean),
-        ("hours", "hours_mean", Unit::Hours),
-        ("profit", "profit_mean", money),
-        ("rate.mean", "rate_long_run", hourly),
-        ("rate.se", "rate_long_run_se", hourly),
-        ("floor_asked", "floor_asked", own),
-    ]
 }
 
 /// How far the simulation itself may be off: short lines.
