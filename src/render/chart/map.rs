@@ -53,24 +53,13 @@ struct Cells<'p> {
     bounds: Rect,
     map: &'p Map,
     /// Which figures stand in the cells: in all or in none.
-    figures: Option<Figures>,
+    figures: Option<Figure>,
 }
 
-/// How figures are written.
-#[derive(Clone, Copy)]
-enum Figures {
-    Full,
-    Brief,
-}
-
-impl Figures {
-    fn of(self, cell: &Cell) -> Option<&str> {
-        match self {
-            Self::Full => Some(&cell.figure),
-            Self::Brief => cell.brief.as_deref(),
-        }
-    }
-}
+/// What stands in a cell.
+type Figure = fn(&Cell) -> Option<&str>;
+/// Whole figures, and brief ones where those have no room.
+const FIGURES: [Figure; 2] = [|cell| Some(&cell.figure), |cell| cell.brief.as_deref()];
 
 impl<'p> Cells<'p> {
     fn new(page: &'p Page, bounds: Rect, map: &'p Map) -> Self {
@@ -82,9 +71,7 @@ impl<'p> Cells<'p> {
             map,
             figures: None,
         };
-        cells.figures = [Figures::Full, Figures::Brief]
-            .into_iter()
-            .find(|figures| cells.have_room(*figures));
+        cells.figures = FIGURES.into_iter().find(|figure| cells.have_room(*figure));
         cells
     }
 
@@ -124,10 +111,10 @@ impl<'p> Cells<'p> {
     }
 
     /// Whether every figure has room in its cell. Some figures among hundreds of empty cells would look like those that matter.
-    fn have_room(&self, figures: Figures) -> bool {
+    fn have_room(&self, figure: Figure) -> bool {
         let (wide, tall) = self.cell_size();
         let fits = |text: &str| lettering::width(text, STRONG) + 8.0 <= wide;
-        tall >= 18.0 && self.map.cells.iter().all(|cell| figures.of(cell).is_some_and(fits))
+        tall >= 18.0 && self.map.cells.iter().all(|cell| figure(cell).is_some_and(fits))
     }
 
     /// Writes a figure into its cell; where figures have no room a bold one leaves a dot.
@@ -135,7 +122,7 @@ impl<'p> Cells<'p> {
         let letters = if cell.inside { STRONG } else { LABEL }.of(cell.letters);
         let r = self.place(cell.at);
         let centre = ((r.x0 + r.x1) / 2.0, (r.y0 + r.y1) / 2.0);
-        match self.figures.and_then(|figures| figures.of(cell)) {
+        match self.figures.and_then(|figure| figure(cell)) {
             Some(text) => self.page.text(centre, text, letters, Side::Center, VPos::Center),
             None if cell.inside => self.page.disc(centre, 2.2, cell.letters),
             None => {}

@@ -489,11 +489,6 @@ impl Page {
         self.root.clone().apply_coord_spec(coord)
     }
 
-    /// The widest figure that stands behind a name at a line's end.
-    fn widest_figure(&self, name: &str) -> f64 {
-        self.figures.get(name).copied().unwrap_or_default()
-    }
-
     /// Labels above a narrow panel, from a height on, so many in a line.
     pub(super) fn keys_above(&self, ends: &[EndLabel], from: f64, a_line: usize) {
         let Paper { width, margin, .. } = self.paper;
@@ -514,7 +509,7 @@ impl Page {
             }
         }
         let x = left + KEY_WIDE;
-        let room = limit - x - self.widest_figure(&end.name) - 6.0;
+        let room = limit - x - self.figures.get(&end.name).unwrap_or(&0.0) - 6.0;
         let name = lettering::shorten(&end.name, LABEL, room);
         self.text((x, y), &name, LABEL, Side::Left, VPos::Center);
         let x = x + lettering::width(&name, LABEL) + 6.0;

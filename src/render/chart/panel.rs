@@ -121,13 +121,7 @@ impl<'p> Field<'p> {
         match &layer.shape {
             Shape::Curve { points, line, dots } => match points.as_slice() {
                 [(at, Some(value))] if lone > 0.0 => self.rung(*at, lone, *value, line),
-                _ => {
-                    self.curve(points, line, *dots);
-                    // White seams are no curves.
-                    if line.color != WHITE {
-                        self.mark_ends_beyond(points, line.color);
-                    }
-                }
+                _ => self.curve(points, line, *dots),
             },
             Shape::Band { points, color } => match points.as_slice() {
                 [(at, low, high)] if lone > 0.0 => self.bar(*at, lone, (*low, *high), *color),
@@ -199,10 +193,11 @@ impl<'p> Field<'p> {
     /// A curve through values by size, broken where there is no value and cut where it leaves the panel. Values that
     /// stand alone are drawn as dots, all of them where `dots` says so.
     fn curve(&self, points: &[(f64, Option<f64>)], line: &Line, dots: bool) {
+        // White seams are no curves.
+        let seam = line.color == WHITE;
         for stretch in stretches(points) {
             for piece in self.cut(&stretch) {
-                // White seams are no curves.
-                if line.color != WHITE {
+                if !seam {
                     self.mark_ink(&piece);
                 }
                 self.page.path(&self.places(&piece), line);
@@ -213,6 +208,9 @@ impl<'p> Field<'p> {
             {
                 self.dot((x, y), line.width + 1.6, line.color);
             }
+        }
+        if !seam {
+            self.mark_ends_beyond(points, line.color);
         }
     }
 

@@ -134,7 +134,7 @@ impl Shown<'_> {
             layers.extend(curves.iter().filter(|curve| curve.asked == asked).map(|curve| {
                 Layer::curve(curve.points.clone(), curve.line)
                     .dots(self.few())
-                    .sign(asked.then_some(Sign::Median))
+                    .signed(asked.then_some(Sign::Median))
             }));
         }
         ends.extend(curves.iter().map(|curve| curve.end(|price| self.enough(price))));

@@ -124,12 +124,12 @@ impl<'a> View<'a> {
     fn curve(&self, of: impl Fn(&OverPoint) -> Option<f64>, line: Line, sign: Option<Sign>) -> Layer {
         Layer::curve(self.points(of), line)
             .dots(sign != Some(Sign::Target) && line.dash.is_none() && self.at.len() <= FEW)
-            .sign(sign)
+            .signed(sign)
     }
 
     fn band(&self, of: impl Fn(&OverPoint) -> (f64, f64), sign: Option<Sign>) -> Layer {
         let points = self.at.iter().zip(&self.over.points);
-        Layer::band(points.map(|(x, p)| (*x, of(p).0, of(p).1)).collect(), BAND).sign(sign)
+        Layer::band(points.map(|(x, p)| (*x, of(p).0, of(p).1)).collect(), BAND).signed(sign)
     }
 
     /// Amounts of money at the lines' ends; what was asked for as it was typed.

@@ -90,7 +90,7 @@ impl<'a> BySize<'a> {
             Layer::marks(near.iter().map(|size| f64::from(*size)).collect()).signed(Sign::Row(Mark::Near))
         }));
         let best = near.map(|_| Sign::Row(Mark::Best));
-        layers.extend(self.best_line().map(|line| line.sign(best)));
+        layers.extend(self.best_line().map(|line| line.signed(best)));
         layers.push(self.best_dot(self.leaves, 5.5));
         layers.push(Layer::note(
             [(first, STRONG.of(self.best_color())), (second, LABEL.of(INK))],

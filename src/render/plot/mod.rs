@@ -389,11 +389,8 @@ impl Layer {
         self
     }
 
-    pub(super) fn signed(self, sign: Sign) -> Self {
-        self.sign(Some(sign))
-    }
-
-    pub(super) fn sign(self, sign: Option<Sign>) -> Self {
+    pub(super) fn signed(self, sign: impl Into<Option<Sign>>) -> Self {
+        let sign = sign.into();
         Self { sign, ..self }
     }
 }

@@ -69,7 +69,8 @@ pub(in crate::render) const fn at_ends(off: f64) -> [(X, Side); 2] {
     [(X::Right(off), Side::Right), (X::Left(off), Side::Left)]
 }
 
-fn along_end(way: Way, first: f64, last: f64) -> Vec<Spot> {
+/// Says along the panel's end that values lie beyond, from the first of their places to the last, how far they go.
+pub(in crate::render) fn beyond(text: String, way: Way, first: f64, last: f64) -> Layer {
     let heights = [0.0, 20.0, 45.0, 75.0, 110.0, 150.0].map(|inwards| match way {
         Way::Up => Y::Top(14.0 + inwards),
         Way::Down => Y::Foot(20.0 + inwards),
@@ -81,10 +82,5 @@ fn along_end(way: Way, first: f64, last: f64) -> Vec<Spot> {
         (X::Within(last, 90.0), Side::Left),
         (X::Right(8.0), Side::Right),
     ];
-    spots(&heights, &across)
-}
-
-/// Says along the panel's end that values lie beyond, from the first of their places to the last, how far they go.
-pub(in crate::render) fn beyond(text: String, way: Way, first: f64, last: f64) -> Layer {
-    Layer::note([(text, LABEL.of(MUTED))], along_end(way, first, last)).towards(way)
+    Layer::note([(text, LABEL.of(MUTED))], spots(&heights, &across)).towards(way)
 }

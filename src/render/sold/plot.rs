@@ -101,12 +101,12 @@ impl View<'_> {
     fn uprights(&self, signed: bool) -> Vec<Layer> {
         let mut layers = Vec::new();
         if self.shows(self.sold.price) {
-            layers.push(Layer::upright(self.sold.price, FILE).sign(signed.then_some(Sign::Aim)));
+            layers.push(Layer::upright(self.sold.price, FILE).signed(signed.then_some(Sign::Aim)));
         }
         if let Some(best) = self.sold.best {
             // Where the file's price leaves nearly as much, no other is advised.
             let advised = signed && !keeps(self.sold, &best);
-            layers.push(Layer::upright(best.price, BEST).sign(advised.then_some(Sign::Row(Mark::Best))));
+            layers.push(Layer::upright(best.price, BEST).signed(advised.then_some(Sign::Row(Mark::Best))));
         }
         layers
     }
@@ -144,9 +144,9 @@ impl View<'_> {
         };
         let band = self.sold.curve.iter().map(ends).collect();
         let sign = |sign| shown.signed.then_some(sign);
-        let mut layers = vec![Layer::band(band, BAND).sign(sign(Sign::Band))];
+        let mut layers = vec![Layer::band(band, BAND).signed(sign(Sign::Band))];
         layers.extend(self.uprights(shown.signed));
-        layers.push(Layer::curve(self.points(|p| of(p).value), CURVE).sign(sign(Sign::Median)));
+        layers.push(Layer::curve(self.points(|p| of(p).value), CURVE).signed(sign(Sign::Median)));
         let dots = shown.dots.iter();
         let dots = dots.filter(|((price, value), _)| *value <= top && self.shows(*price));
         layers.extend(dots.map(|(at, color)| Layer::dot(*at, 4.5, *color)));
