@@ -7,16 +7,16 @@ mod certain;
 mod day_plan;
 mod simpy;
 
+use crate::program::{batchwright, text};
 use std::path::PathBuf;
 use std::process::Output;
 
-use crate::bounds::{count_is_binomial, scenario};
+use crate::bounds::{count_is_binomial, scenario, settings};
 use crate::shipped::shipped;
-use assert_cmd::Command;
 use batchwright::render::Render;
 use batchwright::render::json::Json as _;
 use batchwright::render::text::Look;
-use batchwright_core::questions::Settings;
+
 use batchwright_core::questions::calendar::{self, Calendar, Day, LimitedBy, More, NoDate, Opens, Question};
 use jiff::civil::{date, time};
 
@@ -70,10 +70,7 @@ fn question(from: Day, due: Option<Day>, sizes: &[u32]) -> Question {
 }
 
 fn asked(text: &str, trials: u64, question: &Question) -> Result<Calendar, NoDate> {
-    let settings = Settings {
-        trials,
-        ..Settings::default()
-    };
+    let settings = settings(trials);
     calendar::run(&scenario(text), question, &settings, &|_| ())
 }
 
@@ -358,17 +355,9 @@ mon = 2
 // ---- From outside --------------------------------------------------------------------------------------------------------
 
 fn program(arguments: &[&str], input: &str) -> Output {
-    let mut command = Command::cargo_bin("batchwright").unwrap();
-    command
-        .arg("calendar")
-        .args(arguments)
-        .env_remove("COLUMNS")
-        .write_stdin(input);
+    let mut command = batchwright();
+    command.arg("calendar").args(arguments).write_stdin(input);
     command.output().unwrap()
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
 }
 
 /// A page with its lines joined, as sentences break anywhere.

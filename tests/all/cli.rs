@@ -2,12 +2,11 @@
 
 mod refused;
 
+use crate::program::{batchwright, names, scratch};
 use std::collections::BTreeSet;
 use std::fs;
-use std::path::Path;
 
 use crate::shipped::{self, shipped};
-use assert_cmd::Command;
 use batchwright_core::scenario::keys;
 use predicates::prelude::*;
 use predicates::str::contains;
@@ -36,27 +35,6 @@ price = 5
 [sale]
 price = 50
 ";
-
-fn batchwright() -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_batchwright"));
-    command
-        .env_remove("NO_COLOR")
-        .timeout(std::time::Duration::from_secs(300));
-    command
-}
-
-fn scratch() -> tempfile::TempDir {
-    tempfile::tempdir().expect("a folder to work in")
-}
-
-fn names(folder: &Path) -> Vec<String> {
-    let entries = fs::read_dir(folder).expect("folder");
-    let mut names: Vec<String> = entries
-        .map(|entry| entry.expect("entry").file_name().to_string_lossy().into_owned())
-        .collect();
-    names.sort();
-    names
-}
 
 fn json(arguments: &[&str], input: &str) -> serde_json::Value {
     let output = batchwright().args(arguments).write_stdin(input).assert().success();

@@ -1,21 +1,15 @@
 //! `compare` from outside: exit codes, faults, every face, the same bytes for any number of threads.
 
+use crate::program::{run, text};
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::compare::{self as question, Chosen, Question};
+use batchwright_core::scenario;
 use std::process::Output;
 
 use crate::shipped::{self, shipped};
-use assert_cmd::Command;
-use batchwright_core::questions::Settings;
-use batchwright_core::questions::compare::{Chosen, Question, run};
-use batchwright_core::scenario;
 
 fn compare(arguments: &[&str]) -> Output {
-    let mut command = Command::cargo_bin("batchwright").expect("the program is built");
-    command.arg("compare").args(arguments).env_remove("COLUMNS");
-    command.output().expect("the program runs")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("text")
+    run(&[&["compare"], arguments].concat())
 }
 
 const FEW: [&str; 2] = ["--trials", "2000"];
@@ -162,12 +156,7 @@ fn each_side_is_what_sweep_says() {
     let rail = shipped("oak-peg-rail");
     let found = compare(&[&[rail.as_str(), &rail, "--format", "json", "--sizes", "4,9"], &FEW[..]].concat());
     let json: serde_json::Value = serde_json::from_slice(&found.stdout).expect("JSON");
-    let sweep = Command::cargo_bin("batchwright")
-        .expect("the program is built")
-        .args(["sweep", &rail, "--format", "json"])
-        .args(FEW)
-        .output()
-        .expect("the program runs");
+    let sweep = run(&[&["sweep", &rail, "--format", "json"], &FEW[..]].concat());
     let sweep: serde_json::Value = serde_json::from_slice(&sweep.stdout).expect("JSON");
     for (k, size) in [(0, 4), (1, 9)] {
         assert_eq!(json["entries"][k]["run"], sweep["sizes"][size - 1], "size {size}");
@@ -422,7 +411,7 @@ fn sizes_that_nobody_named_are_those_that_earn_as_much_as_any() {
         trials: 64,
         ..Settings::default()
     };
-    let found = run(&[shop.clone(), shop], &asked, &settings, &|_| ());
+    let found = question::run(&[shop.clone(), shop], &asked, &settings, &|_| ());
     let of = |k: usize| (found.entries[k].run.size, found.entries[k].chosen);
     let rate = |n: f64| 60.0 * n / (6.0 + n);
     let level = (1..=40).find(|n| rate(40.0) - rate(f64::from(*n)) <= 0.01 * rate(f64::from(*n)));

@@ -100,7 +100,7 @@ fn follows(values: &[f64], spread: &Spread, what: &str) {
 }
 
 /// A scenario of one step that takes nothing yet, to be filled in.
-fn plain(sizes: &[u32]) -> Scenario {
+pub fn plain(sizes: &[u32]) -> Scenario {
     let mut made = scenario("target = 30\n[[step]]\nname = \"make\"\neach = \"1 min\"\n[sale]\nprice = 50\n");
     made.batch.sizes = sizes.to_vec();
     made.steps[0].each = Spread::ZERO;

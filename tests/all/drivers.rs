@@ -6,13 +6,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{ALARM, binomial_bounds, close, normal_bound, scenario};
+use crate::bounds::{ALARM, binomial_bounds, close, normal_bound, scenario, settings};
+use crate::program::batchwright;
 use crate::shipped::{self, shipped};
-use assert_cmd::Command;
 use batchwright_core::engine::shape::unit;
 use batchwright_core::engine::stream::{mix, nth};
 use batchwright_core::questions::drivers::{self, Drivers, Kind, Lever};
-use batchwright_core::questions::{Settings, trials_at};
+use batchwright_core::questions::trials_at;
 use batchwright_core::scenario::{Sale, Scenario, Spread};
 use batchwright_core::stats::sobol::{self, IndexEstimate, Indices};
 use std::f64::consts::PI;
@@ -162,10 +162,7 @@ fn intervals_hold_what_they_say() {
 // ---- From scenario to shares -----------------------------------------------------------------------------------------
 
 fn answer(scenario: &Scenario, size: u32, trials: u64) -> Drivers {
-    let settings = Settings {
-        trials,
-        ..Settings::default()
-    };
+    let settings = settings(trials);
     drivers::run(scenario, size, &settings, &|_| ())
 }
 
@@ -292,10 +289,7 @@ fn the_same_effort_counts_and_not_the_same_minute() {
 /// Chances, prices and fees a tenth lower, rewritten and simulated whole; with two channels each has a tenth of its own less.
 #[test]
 fn tenths_are_those_of_a_scenario_rewritten() {
-    let settings = Settings {
-        trials: 1_024,
-        ..Settings::default()
-    };
+    let settings = settings(1_024);
     let long_run = |scenario: &Scenario| {
         let runs = trials_at(scenario, 7, &settings);
         runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
@@ -367,10 +361,7 @@ fn moved(spread: Spread, by: f64) -> Spread {
 /// Every time of every shipped scenario rewritten one minute shorter, simulated whole, gives the gain that was worked out.
 #[test]
 fn gains_are_those_of_a_scenario_rewritten() {
-    let settings = Settings {
-        trials: 1_024,
-        ..Settings::default()
-    };
+    let settings = settings(1_024);
     let long_run = |scenario: &Scenario, size: u32| {
         let runs = trials_at(scenario, size, &settings);
         runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
@@ -416,10 +407,7 @@ fn gains_are_those_of_a_scenario_rewritten() {
 /// in a scenario rewritten and simulated whole.
 #[test]
 fn what_is_kept_is_worth_what_it_then_costs() {
-    let settings = Settings {
-        trials: 1_024,
-        ..Settings::default()
-    };
+    let settings = settings(1_024);
     let carried = include_str!("../../scenarios/spinning-tops.toml")
         .replace("clearance  = 11 ", "leftover = \"carry\"\nhold = \"20 %\"\nweeks = 50 ");
     assert!(
@@ -492,10 +480,7 @@ fn every_sale(scenario: &mut Scenario, change: &dyn Fn(&mut Sale)) {
 /// Less waste of what comes in whole packs saves a pack or nothing, so that a tenth is not so many times a point.
 #[test]
 fn less_waste_of_whole_packs_is_that_of_a_scenario_rewritten() {
-    let settings = Settings {
-        trials: 1_024,
-        ..Settings::default()
-    };
+    let settings = settings(1_024);
     let text = |waste: f64| {
         format!(
             "target = 20\n[[step]]\nname = 'make'\neach = '20 / 25 / 40 min'\nspoil = '8 %'\n[sale]\nprice = 60\n[[material]]\n\
@@ -526,10 +511,7 @@ fn lever<'a>(answer: &'a Drivers, name: &str) -> &'a Lever {
 /// Chances and money, rewritten likewise. Draws are the same on both sides, so the figures agree to rounding.
 #[test]
 fn other_gains_are_those_of_a_scenario_rewritten() {
-    let settings = Settings {
-        trials: 2_048,
-        ..Settings::default()
-    };
+    let settings = settings(2_048);
     let rail = scenario(&text_of("oak-peg-rail"));
     let found = answer(&rail, 8, settings.trials);
     let long_run = |change: &dyn Fn(&mut Scenario)| {
@@ -558,10 +540,7 @@ fn other_gains_are_those_of_a_scenario_rewritten() {
 /// Swings: one range of the rail set at its ends by hand.
 #[test]
 fn swings_are_those_of_a_scenario_rewritten() {
-    let settings = Settings {
-        trials: 1_024,
-        ..Settings::default()
-    };
+    let settings = settings(1_024);
     let rail = scenario(&text_of("oak-peg-rail"));
     let found = answer(&rail, 8, settings.trials);
     let check = |name: &str, change: &dyn Fn(&mut Scenario, f64)| {
@@ -591,14 +570,6 @@ fn swings_are_those_of_a_scenario_rewritten() {
 }
 
 // ---- The program -------------------------------------------------------------------------------------------------------
-
-fn batchwright() -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_batchwright"));
-    command
-        .env_remove("NO_COLOR")
-        .timeout(std::time::Duration::from_secs(300));
-    command
-}
 
 fn text_of(name: &str) -> String {
     std::fs::read_to_string(shipped(name)).expect("a shipped scenario")

@@ -1,5 +1,6 @@
 //! Files under faults: many writers at once, killed writers, links, rights, and what may be overwritten.
 
+use crate::program::{names, scratch};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
@@ -7,21 +8,8 @@ use std::time::Duration;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_batchwright");
 
-fn scratch() -> tempfile::TempDir {
-    tempfile::tempdir().expect("a folder to work in")
-}
-
 fn rail() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/oak-peg-rail.toml")
-}
-
-fn names(folder: &Path) -> Vec<String> {
-    let entries = fs::read_dir(folder).expect("folder");
-    let mut names: Vec<String> = entries
-        .map(|entry| entry.expect("entry").file_name().to_string_lossy().into_owned())
-        .collect();
-    names.sort();
-    names
 }
 
 fn run(folder: &Path, arguments: &[&str]) -> Output {

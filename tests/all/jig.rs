@@ -1,24 +1,16 @@
 //! `jig` from outside: exit codes, every face, the same bytes for any number of threads, and a payback that division gives.
 
+use crate::program::{batchwright, text};
 use std::process::Output;
 
 use crate::bounds::{scenario, settings};
 use crate::shipped::{self, shipped};
-use assert_cmd::Command;
 use batchwright_core::questions::{Settings, jig as jigs};
 
 fn jig(arguments: &[&str], input: &str) -> Output {
-    let mut command = Command::cargo_bin("batchwright").expect("the program is built");
-    command
-        .arg("jig")
-        .args(arguments)
-        .env_remove("COLUMNS")
-        .write_stdin(input);
+    let mut command = batchwright();
+    command.arg("jig").args(arguments).write_stdin(input);
     command.output().expect("the program runs")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("text")
 }
 
 /// A page with its lines joined, as sentences break anywhere.
@@ -346,8 +338,7 @@ fn minutes_are_taken_off_in_proportion_where_a_time_can_be_shorter() {
         "{refused}"
     );
     let said = lines(
-        &Command::cargo_bin("batchwright")
-            .expect("the program is built")
+        &batchwright()
             .args(["check", "-"])
             .write_stdin(CERTAIN.replace("each = '6 min'", "each = '1 / 6 min'"))
             .output()

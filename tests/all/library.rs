@@ -1,5 +1,6 @@
 //! The library from outside: every question on every face, and no call that panics.
 
+use crate::program::printed;
 use batchwright::{
     Error, Figures, Options, Question, Report, SalesLog, Scenario, WorkLog, ask, fit, fitted, sold, with_buyers,
 };
@@ -16,16 +17,6 @@ static SHIPPED: LazyLock<Vec<String>> = LazyLock::new(|| {
 
 fn shipped(k: usize) -> Scenario {
     Scenario::from_toml(&SHIPPED[k]).expect("a shipped scenario is sound")
-}
-
-/// What the program prints.
-fn command(args: &[&str]) -> String {
-    let output = std::process::Command::new(env!("CARGO_BIN_EXE_batchwright"))
-        .args(args)
-        .output();
-    let output = output.expect("the program starts");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    String::from_utf8(output.stdout).expect("text")
 }
 
 fn few() -> Options {
@@ -75,7 +66,7 @@ fn values_and_logs_are_asked_like_their_commands() {
     let rail = shipped(4);
     let over = few().over("sale.price=50,60,70").expect("values");
     let json = ask(Question::Sweep, &rail, &over).expect("an answer").json();
-    let said = command(&[
+    let said = printed(&[
         "sweep",
         "scenarios/oak-peg-rail.toml",
         "--over",
@@ -94,7 +85,7 @@ fn values_and_logs_are_asked_like_their_commands() {
     let text = include_str!("../../scenarios/oak-peg-rail-log.csv");
     let log = WorkLog::from_csv(text).expect("a shipped log is sound");
     let answer = fit(&rail, &log);
-    let said = command(&[
+    let said = printed(&[
         "fit",
         "scenarios/oak-peg-rail.toml",
         "scenarios/oak-peg-rail-log.csv",
@@ -119,7 +110,7 @@ fn values_and_logs_are_asked_like_their_commands() {
     let log =
         SalesLog::from_csv(include_str!("../../scenarios/plant-labels-sales.csv")).expect("a shipped log is sound");
     let answer = sold(&labels, &log);
-    let said = command(&[
+    let said = printed(&[
         "sold",
         "scenarios/plant-labels.toml",
         "scenarios/plant-labels-sales.csv",
@@ -163,7 +154,7 @@ fn a_report_is_its_command_s() {
     let report = Report::new(&[shipped(4)], &few(), "2027-01-11").expect("a report");
     let written = |out: &std::path::Path| {
         let [file, out] = [&file, out].map(|path| path.to_str().expect("text"));
-        command(&["report", file, "--out", out, "--trials", "200", "--date", "2027-01-11"]);
+        printed(&["report", file, "--out", out, "--trials", "200", "--date", "2027-01-11"]);
         std::fs::read(out).expect("a report")
     };
     assert!(report.html().expect("a page").as_bytes() == written(&page));

@@ -6,13 +6,14 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{ALARM, close, count_is_binomial, normal_bound, rows, scenario, simulate, uncorrelated};
+use crate::bounds::{ALARM, close, count_is_binomial, normal_bound, rows, scenario, settings, simulate, uncorrelated};
+use crate::distributions::plain;
 use assert_cmd::Command;
 use batchwright_core::engine::shape::Shape;
 use batchwright_core::engine::stream::{Use, nth, part, start, trial_keys};
 use batchwright_core::engine::{Engine, LANES, Path, Plan};
 use batchwright_core::model::{self, counts, variance::variance_of_hours};
-use batchwright_core::questions::{Settings, drivers, sweep};
+use batchwright_core::questions::{drivers, sweep};
 use batchwright_core::scenario::{Scenario, Spoiled, Spread, Varies, read};
 use batchwright_core::stats;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
@@ -149,13 +150,6 @@ fn shares_are_equal(counts: &[u64], what: &str) {
     // And not suspiciously even.
     let least = law.inverse_cdf(ALARM);
     assert!(statistic >= least, "{what}: {statistic}, at least {least} due");
-}
-
-fn plain(sizes: &[u32]) -> Scenario {
-    let mut made = scenario("target = 30\n[[step]]\nname = \"make\"\neach = \"1 min\"\n[sale]\nprice = 50\n");
-    made.batch.sizes = sizes.to_vec();
-    made.steps[0].each = Spread::ZERO;
-    made
 }
 
 /// Through the engine on every vector path: a piece, a setup with room, an order, the pace. Lanes and trials give each value its
@@ -333,10 +327,7 @@ fn a_log_without_spread_is_certain() {
     ));
     let alone = scenario(&text("\"7 min\""));
     assert_eq!(logged, alone);
-    let settings = Settings {
-        trials: 512,
-        ..Settings::default()
-    };
+    let settings = settings(512);
     let answer = sweep::run(&logged, &settings, &|_| ());
     for size in &answer.sizes {
         let due = model::hours(&logged, size.size);
@@ -396,10 +387,7 @@ fn drivers_read_logged_ranges() {
         "target = 30\n[[step]]\nname = \"make\"\nsetup = \"10 min\"\n\
          each = { shape = \"logged\", values = [10, 12, 14, 16, 18, 20, 22, 24, 26, 38], unit = \"min\" }\n[sale]\nprice = 50\n",
     );
-    let settings = Settings {
-        trials: 40_000,
-        ..Settings::default()
-    };
+    let settings = settings(40_000);
     let answer = drivers::run(&made, 1, &settings, &|_| ());
     let input = &answer.inputs[0];
     let swing = input.swing.unwrap();

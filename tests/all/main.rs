@@ -29,6 +29,7 @@ mod model;
 mod openings;
 mod over;
 mod page;
+mod program;
 mod properties;
 mod readme;
 mod reference;

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
+use crate::program::batchwright;
 use crate::shipped::{self, shipped};
 use assert_cmd::Command;
 use predicates::prelude::PredicateBooleanExt;
@@ -9,10 +10,7 @@ use predicates::str::contains;
 use serde_json::Value;
 
 fn sweep(arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_batchwright"));
-    command
-        .env_remove("NO_COLOR")
-        .timeout(std::time::Duration::from_secs(300));
+    let mut command = batchwright();
     command.arg("sweep").args(arguments);
     command
 }

@@ -1,5 +1,6 @@
 //! What README.md shows is what the program prints.
 
+use crate::program::printed;
 use std::process::Command;
 
 const README: &str = include_str!("../../README.md");
@@ -27,17 +28,6 @@ fn the_worked_example_is_what_the_program_prints() {
         drawn == include_str!("../../scenarios/oak-peg-rail.svg"),
         "scenarios/oak-peg-rail.svg is not the chart of today"
     );
-}
-
-/// What the program prints for these arguments.
-fn printed(args: &[&str]) -> String {
-    let output = Command::new(env!("CARGO_BIN_EXE_batchwright"))
-        .args(args)
-        .env_remove("COLUMNS")
-        .output()
-        .expect("the program runs");
-    assert!(output.status.success(), "{args:?}");
-    String::from_utf8(output.stdout).expect("text")
 }
 
 #[test]

@@ -11,8 +11,10 @@
 
 mod money;
 
-use crate::bounds::{ALARM, close, count_is_binomial, normal_bound, quantile_is, rows, scenario, simulate, sorted};
-use batchwright_core::questions::Settings;
+use crate::bounds::{
+    ALARM, close, count_is_binomial, normal_bound, quantile_is, rows, scenario, settings, simulate, sorted,
+};
+
 use batchwright_core::questions::sweep::{self, SizeAnswer, Sweep};
 use batchwright_core::stats;
 use statrs::distribution::{Discrete, NegativeBinomial};
@@ -28,10 +30,7 @@ fn number(text: &str) -> f64 {
 }
 
 fn run(text: &str, trials: u64) -> Sweep {
-    let settings = Settings {
-        trials,
-        ..Settings::default()
-    };
+    let settings = settings(trials);
     sweep::run(&scenario(text), &settings, &|_| ())
 }
 

@@ -4,14 +4,13 @@
 mod paper;
 mod workbook;
 
+use crate::program::run;
 use std::collections::BTreeSet;
 use std::fs;
 use std::io::Cursor;
 use std::path::{Path, PathBuf};
-use std::process::Output;
 
 use crate::shipped;
-use assert_cmd::Command;
 use calamine::{Data, Range, Reader, Xlsx};
 use roxmltree::{Document, Node, ParsingOptions};
 use serde_json::Value;
@@ -22,12 +21,6 @@ const DATED: [&str; 2] = ["--date", "2027-01-11"];
 
 fn shipped(name: &str) -> PathBuf {
     shipped::shipped(name).into()
-}
-
-fn run<S: AsRef<std::ffi::OsStr>>(arguments: &[S]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_batchwright"));
-    command.args(arguments).env_remove("COLUMNS");
-    command.output().expect("the program runs")
 }
 
 /// A report of these files, as bytes; `kind` is its ending.

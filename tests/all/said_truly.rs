@@ -3,18 +3,11 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{close, scenario, settings};
-use batchwright::render::Render;
-use batchwright::render::text::Look;
+use crate::program::said;
 use batchwright_core::model::ceiling;
 use batchwright_core::questions::stress::{self, Kind};
 use batchwright_core::questions::{drivers, floor, jig, season, steady, sweep, vary};
 use batchwright_core::scenario::{Buyers, Scenario, Spread};
-
-/// A page in one line.
-fn said(answer: &impl Render) -> String {
-    let text = answer.text(&Look::page(false));
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
 
 fn swept(shop: &Scenario) -> String {
     said(&sweep::run(shop, &settings(500), &|_| ()))

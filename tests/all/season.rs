@@ -7,10 +7,11 @@
 //!
 //! Every scenario pays half of the unit cost as stock and half as hours at the target, so that hours count as cost.
 
+use crate::bounds::settings;
+use crate::program::run as program;
 use std::path::Path;
 use std::process::Output;
 
-use assert_cmd::Command;
 use batchwright_core::model;
 use batchwright_core::questions::compare::{self, Chosen};
 use batchwright_core::questions::season::{self, SeasonAnswer, SeasonSize};
@@ -72,10 +73,7 @@ fn of_law(case: &str) -> Vec<Known> {
 }
 
 fn answer(scenario: &Scenario, trials: u64) -> SeasonAnswer {
-    let settings = Settings {
-        trials,
-        ..Settings::default()
-    };
+    let settings = settings(trials);
     season::run(scenario, &settings, &|_| ()).expect("it has a season")
 }
 
@@ -552,14 +550,6 @@ fn two_sizes_by_hand() {
 
 // ---- From outside ------------------------------------------------------------------------------------------------------
 
-fn program(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_batchwright"))
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .args(arguments)
-        .output()
-        .expect("starts")
-}
-
 const TOPS: &str = "scenarios/spinning-tops.toml";
 
 /// Sweep, season and steady answer "how many" each in its own way: each says which of them to go by for this file.
@@ -761,10 +751,7 @@ fn other_questions_speak_of_the_size_that_is_advised() {
                 [sale]\nprice = 30\n[season]\nbuyers = { shape = 'logged', values = [4, 4, 10, 10, 10] }\nclearance = 0\n";
     let shop = read("test.toml", text, &[]).unwrap_or_else(|faults| panic!("{}", faults.render(false, 100)));
     assert_eq!(answer(&shop, TRIALS).best_by_surplus, 10);
-    let few = Settings {
-        trials: 1_000,
-        ..Settings::default()
-    };
+    let few = settings(1_000);
     assert_eq!(sweep::run(&shop, &few, &|_| ()).first_paying_size, Some(1));
     assert_eq!(size_to_ask_about(&shop, &few), 10);
     assert_eq!(floor::run(&shop, &few, &|_| ()).about, 10);

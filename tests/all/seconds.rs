@@ -2,9 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{ALARM, close, normal_bound, scenario};
+use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
 use batchwright_core::model;
-use batchwright_core::questions::{Settings, drivers, floor, stress, sweep};
+use batchwright_core::questions::{drivers, floor, stress, sweep};
 
 /// One in four of those that come through is a second: 1 - 0.8 x 0.9375.
 const BOWLS: &str = r#"
@@ -82,10 +82,7 @@ fn thrown_away_by_hand() {
 #[test]
 fn a_batch_by_law() {
     let shop = scenario(BOWLS);
-    let settings = Settings {
-        trials: 20_000,
-        ..Settings::default()
-    };
+    let settings = settings(20_000);
     let sweep = sweep::run(&shop, &settings, &|_| ());
     let forty = &sweep.sizes[1];
     let bound = normal_bound(ALARM) * (7.5_f64 / 20_000.0).sqrt();
@@ -113,10 +110,7 @@ fn a_batch_by_law() {
 #[test]
 fn every_question_knows_them() {
     let shop = scenario(BOWLS);
-    let settings = Settings {
-        trials: 2_000,
-        ..Settings::default()
-    };
+    let settings = settings(2_000);
     let stressed = stress::run(&shop, 40, &settings, &|_| ());
     let kinds: Vec<_> = stressed.misfortunes.iter().map(|m| m.kind).collect();
     assert!(kinds.contains(&stress::Kind::Seconds), "{kinds:?}");
@@ -189,10 +183,7 @@ order_of = 4
     // Twelve cartons, seven cards, two rolls of tape.
     let cost = 12.0 * 1.5 + 7.0 * 0.25 + 2.0 * 4.0;
     close(model::money(&shop, 10).unwrap().materials, cost, 1e-12, "materials");
-    let settings = Settings {
-        trials: 100,
-        ..Settings::default()
-    };
+    let settings = settings(100);
     let ten = sweep::run(&shop, &settings, &|_| ()).sizes.remove(0);
     close(ten.profit.mean, 500.0 - cost, 1e-10, "profit");
     // The stall's hours are two of five, and its order uses a card.
@@ -246,10 +237,7 @@ fn quotes_that_win_nothing_by_hand_and_by_law() {
         1e-9,
         "variance",
     );
-    let settings = Settings {
-        trials: 20_000,
-        ..Settings::default()
-    };
+    let settings = settings(20_000);
     let twenty = &sweep::run(&shop, &settings, &|_| ()).sizes[1];
     let error = (20.0 * variance / 3600.0 / 20_000.0).sqrt();
     assert!(
@@ -303,10 +291,7 @@ fn what_is_asked_first_is_called_by_what_there_is() {
     ] {
         let lines = BOOTHS.lines().filter(|line| !line.starts_with(left_out));
         let shop = scenario(&lines.collect::<Vec<_>>().join("\n"));
-        let settings = Settings {
-            trials: 2_000,
-            ..Settings::default()
-        };
+        let settings = settings(2_000);
         let answer = drivers::run(&shop, 20, &settings, &|_| ());
         assert!(answer.steps.iter().any(|step| step.name == asked), "{asked}");
         let page = |shown: &dyn batchwright::render::Render| {

@@ -2,16 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{close, json, normal_bound, scenario};
+use crate::bounds::{close, json, normal_bound, scenario, settings};
 use batchwright_core::model;
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::sweep::{self, Cause, Sweep};
 
 fn answer(text: &str, trials: u64) -> Sweep {
-    let settings = Settings {
-        trials,
-        ..Settings::default()
-    };
+    let settings = settings(trials);
     sweep::run(&scenario(text), &settings, &|_| ())
 }
 
@@ -420,10 +417,7 @@ fn tips_are_beside_the_price() {
         "{told}"
     );
     let shop = scenario(&shop.replace("tip = 2.50", "tip = \"0 / 1 / 5\"\nreturned = \"10 %\""));
-    let settings = Settings {
-        trials: 40_000,
-        ..Settings::default()
-    };
+    let settings = settings(40_000);
     let due = model::money(&shop, 10).unwrap();
     close(due.income, 10.0 * 0.9 * (40.0 + 2.0), 1e-12, "income");
     let ten = &sweep::run(&shop, &settings, &|_| ()).sizes[0];

@@ -5,11 +5,11 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
+use crate::program;
 use std::fs;
 use std::path::Path;
 use std::process::Output;
 
-use assert_cmd::Command;
 use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::sales;
@@ -501,13 +501,8 @@ fn the_next_season_lies_in_the_range_that_is_written() {
 // The commands
 
 fn batchwright(folder: &Path, args: &[&str]) -> Output {
-    let mut command = Command::cargo_bin("batchwright").unwrap();
-    command
-        .current_dir(folder)
-        .args(args)
-        .env_remove("COLUMNS")
-        .output()
-        .unwrap()
+    let mut command = program::batchwright();
+    command.current_dir(folder).args(args).output().unwrap()
 }
 
 fn out(output: &Output) -> String {

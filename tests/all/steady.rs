@@ -5,12 +5,11 @@
 //! "Factory Physics" (169; 255,916 with unit costs). EPQ-1 to 3: own. What they come to: `tests/reference/lots.csv` and
 //! `whole_lots.csv`, made by `inventory.py` there.
 
-use std::process::Output;
+use crate::program::run as program;
 
 use crate::bounds::{scenario, settings};
-use assert_cmd::Command;
+use batchwright_core::questions::season;
 use batchwright_core::questions::steady::{self, SteadyAnswer, SteadySize};
-use batchwright_core::questions::{Settings, season};
 use batchwright_core::scenario::read;
 
 /// Setup takes an hour at a target of `setup`; a piece takes a tenth of an hour, the rest of its value is stock.
@@ -40,10 +39,7 @@ fn answer(lot: &Lot, sizes: &str) -> SteadyAnswer {
     );
     let scenario =
         read("test.toml", &text, &[]).unwrap_or_else(|faults| panic!("{}\n{text}", faults.render(false, 100)));
-    let settings = Settings {
-        trials: 8,
-        ..Settings::default()
-    };
+    let settings = settings(8);
     steady::run(&scenario, &settings, &|_| ()).expect("it has a steady sale")
 }
 
@@ -70,10 +66,7 @@ fn a_design_does_not_make_the_batch_larger() {
     };
     let asked = |text: String| {
         let scenario = read("test.toml", &text, &[]).unwrap_or_else(|faults| panic!("{}", faults.render(false, 100)));
-        let settings = Settings {
-            trials: 8,
-            ..Settings::default()
-        };
+        let settings = settings(8);
         steady::run(&scenario, &settings, &|_| ()).expect("it has a steady sale")
     };
     let (plain, designed) = (asked(text("")), asked(text("once = '10 h'")));
@@ -277,14 +270,6 @@ fn two_sizes_by_hand() {
 }
 
 // ---- From outside ------------------------------------------------------------------------------------------------------
-
-fn program(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_batchwright"))
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .args(arguments)
-        .output()
-        .expect("starts")
-}
 
 const LABELS: &str = "scenarios/plant-labels.toml";
 

@@ -1,8 +1,8 @@
 //! `floor` and `stress` from outside: what they print for every shipped scenario, and own misfortunes in a file.
 
 use crate::bounds::{binomial_bounds, scenario, settings};
+use crate::program::batchwright;
 use crate::shipped::{self, shipped};
-use assert_cmd::Command;
 use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::questions::Settings;
@@ -19,12 +19,6 @@ const QUESTIONS: [&[&str]; 5] = [
     &["stress"],
     &["stress", "--size", "5", "--all"],
 ];
-
-fn batchwright() -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_batchwright"));
-    command.timeout(std::time::Duration::from_secs(300));
-    command
-}
 
 fn printed(question: &[&str], name: &str, more: &[&str]) -> String {
     let output = batchwright()
@@ -272,10 +266,7 @@ fn in_a_season_buyers_stay_away_whatever_the_size() {
     let said = |size: u32, more: &str| {
         let text = KILN.split("[[misfortune]]").next().unwrap_or_default().to_owned() + more;
         let shop = read("kiln.toml", &text, &[]).expect("is right");
-        let settings = Settings {
-            trials: 1_000,
-            ..Settings::default()
-        };
+        let settings = settings(1_000);
         stress::run(&shop, size, &settings, &|_| ()).text(&Look::page(false))
     };
     for size in [20, 21] {

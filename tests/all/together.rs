@@ -3,19 +3,12 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
+use crate::program::said;
 use crate::sets::full_sets_only;
 use assert_cmd::Command;
-use batchwright::render::Render;
-use batchwright::render::text::Look;
 use batchwright_core::model::{self, WEEKS_PER_YEAR, counts};
 use batchwright_core::questions::{calendar, drivers, floor, season, steady, stress, sweep, vary};
 use batchwright_core::scenario::Scenario;
-
-/// A page in one line.
-fn said(answer: &impl Render) -> String {
-    let text = answer.text(&Look::page(false));
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
 
 fn told(shop: &Scenario) -> String {
     let text = batchwright::render::understood::scenario(shop, 4_000, true);

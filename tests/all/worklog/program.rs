@@ -1,26 +1,12 @@
 //! The commands `log` and `fit` from outside, and what they write.
 
 use super::{close, log_of, rail, shipped};
+use crate::program::{run as program, text};
 use std::fs;
 use std::path::Path;
-use std::process::Output;
 
-use assert_cmd::Command;
 use batchwright_core::scenario;
 use batchwright_core::worklog::fit;
-
-fn program(arguments: &[&str]) -> Output {
-    let mut command = Command::cargo_bin("batchwright").expect("the program is built");
-    command
-        .args(arguments)
-        .env_remove("COLUMNS")
-        .output()
-        .expect("the program runs")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("text")
-}
 
 fn name(path: &Path) -> String {
     path.display().to_string()
