@@ -298,23 +298,7 @@ fn answer(
             work.set(jigs, &bare, &with)
         })
         .collect();
-    // Of equal ones the fewer jigs, then the order of the file.
-    let sure = |set: &Set| set.pays_as_planned(scenario.confidence);
-    // Over the planned batches a jig that outlasts them is charged whole.
-    let leaves = |set: &Set| {
-        if sure(set) {
-            f64::from(scenario.batch.runs) * set.saving.mean - work.cost_of_plan(&set.jigs)
-        } else {
-            set.adds_a_run.mean
-        }
-    };
-    sets.sort_by(|(a, _), (b, _)| {
-        sure(b)
-            .cmp(&sure(a))
-            .then(leaves(b).total_cmp(&leaves(a)))
-            .then(a.jigs.len().cmp(&b.jigs.len()))
-            .then(a.jigs.cmp(&b.jigs))
-    });
+    sort(&mut sets, &work);
     let shown = shown(sets.iter().map(|(set, _)| set));
     let courses = work.courses(&sets, &shown);
     let sets: Vec<Set> = sets.into_iter().map(|(set, _)| set).collect();
@@ -344,6 +328,27 @@ fn answer(
         by_size,
         courses,
     }
+}
+
+/// Those that surely pay before others, and of either the one first that leaves most.
+fn sort(sets: &mut [(Set, Vec<f64>)], work: &Work<'_>) {
+    let sure = |set: &Set| set.pays_as_planned(work.scenario.confidence);
+    // Over the planned batches a jig that outlasts them is charged whole.
+    let leaves = |set: &Set| {
+        if sure(set) {
+            f64::from(work.scenario.batch.runs) * set.saving.mean - work.cost_of_plan(&set.jigs)
+        } else {
+            set.adds_a_run.mean
+        }
+    };
+    // Of equal ones the fewer jigs, then the order of the file.
+    sets.sort_by(|(a, _), (b, _)| {
+        sure(b)
+            .cmp(&sure(a))
+            .then(leaves(b).total_cmp(&leaves(a)))
+            .then(a.jigs.len().cmp(&b.jigs.len()))
+            .then(a.jigs.cmp(&b.jigs))
+    });
 }
 
 impl Jigs {

@@ -56,11 +56,9 @@ pub fn check(typed: [&str; COLUMNS.len()], form: Option<&Form>) -> Result<Offer,
             .map_err(|cure| say(part, format!("{} is not a number of things; {cure}", quoted(written))))
             .ok(),
     };
-    let [pieces, left, enquiries] = [
-        count("pieces", pieces, 1),
-        count("left", left, 0),
-        count("enquiries", enquiries, 0),
-    ];
+    let pieces = count("pieces", pieces, 1);
+    let left = count("left", left, 0);
+    let enquiries = count("enquiries", enquiries, 0);
     if let Some(form) = form {
         for (column, value) in COLUMNS.into_iter().zip(typed) {
             if !value.trim().is_empty() && form.place(column).is_none() {

@@ -57,24 +57,19 @@ impl<'a> Data<'a> {
     pub(super) fn new(scenario: &Scenario, kept: &[&'a Offer], looked: Date) -> Option<Self> {
         let open: Vec<&Offer> = kept.iter().copied().filter(|o| o.days(looked) > 0.0).collect();
         let sold_at = |name: &str| {
-            open.iter()
-                .filter(|o| o.outlet == name)
-                .map(|o| u64::from(o.sold()))
-                .sum::<u64>()
+            let there = open.iter().filter(|o| o.outlet == name);
+            there.map(|o| u64::from(o.sold())).sum::<u64>()
         };
         let mut names: Vec<(&str, u64)> = outlets(&open).into_iter().map(|name| (name, sold_at(name))).collect();
         names.sort_by_key(|(_, sold)| std::cmp::Reverse(*sold));
         let selling = names.iter().filter(|(_, sold)| *sold > 0).count();
-        let alone = if selling > MOST_OUTLETS {
-            MOST_OUTLETS - 1
-        } else {
-            selling
+        let alone = match selling {
+            few @ ..=MOST_OUTLETS => few,
+            _ => MOST_OUTLETS - 1,
         };
         let level = |name: &str| {
-            names[..selling]
-                .iter()
-                .position(|(known, _)| *known == name)
-                .map(|k| k.min(alone))
+            let mut selling = names[..selling].iter();
+            Some(selling.position(|(known, _)| *known == name)?.min(alone))
         };
         let mut offers: Vec<Open<'a>> = Vec::new();
         for offer in &open {
@@ -98,7 +93,6 @@ impl<'a> Data<'a> {
             sum += pieces as f64 * open.price;
             weight += pieces as f64;
         }
-        let stretches = stretches(&open, looked, first);
         // A season's days for sale are asked for or counted, so that it has none between.
         let calendar: Vec<Option<f64>> = (0..levels)
             .map(|k| {
@@ -106,13 +100,9 @@ impl<'a> Data<'a> {
                 scenario.season.is_none().then(|| calendar_days(&there))?
             })
             .collect();
-        let waiting = open
-            .iter()
-            .copied()
-            .filter(|o| level(&o.outlet).is_none_or(|k| calendar[k].is_none()));
-        let for_sale: f64 = self::stretches(&waiting.collect::<Vec<_>>(), looked, first)
-            .iter()
-            .sum();
+        let waits = |o: &&Offer| level(&o.outlet).is_none_or(|k| calendar[k].is_none());
+        let waiting: Vec<&Offer> = open.iter().copied().filter(waits).collect();
+        let for_sale: f64 = stretches(&waiting, looked, first).iter().sum();
         let weights: Vec<f64> = days
             .iter()
             .zip(&calendar)
@@ -136,7 +126,7 @@ impl<'a> Data<'a> {
             selling_days_a_week: (!selling_days.is_empty()).then(|| selling_days.iter().sum()),
             priced: wide > libm::log1p(SAME_PRICE),
             centre: sum / weight,
-            stretches,
+            stretches: stretches(&open, looked, first),
             first,
             offers,
         };

@@ -216,7 +216,7 @@ impl std::error::Error for Faults {}
 
 /// Line and column of a byte, both from 1; columns in characters.
 pub(super) fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
-    let before = text.get(..floor_boundary(text, offset)).unwrap_or("");
+    let before = text.get(..text.floor_char_boundary(offset)).unwrap_or("");
     let line_start = before.rfind('\n').map_or(0, |i| i + 1);
     (
         before.matches('\n').count() + 1,
@@ -235,14 +235,6 @@ fn grouped(n: usize) -> String {
         out.push(digit);
     }
     out
-}
-
-fn floor_boundary(text: &str, offset: usize) -> usize {
-    let mut at = offset.min(text.len());
-    while !text.is_char_boundary(at) {
-        at -= 1;
-    }
-    at
 }
 
 /// The same text with everything that could steer a terminal replaced.
@@ -392,8 +384,8 @@ fn hung(label: &str, middle: usize, room: usize) -> Vec<(usize, String)> {
 impl Drawn {
     fn new(faults: &Faults, fault: &Fault, width: usize) -> Self {
         let (name, text) = faults.source_of(fault);
-        let start = floor_boundary(text, fault.place.span.start);
-        let end = floor_boundary(text, fault.place.span.end.max(start));
+        let start = text.floor_char_boundary(fault.place.span.start);
+        let end = text.floor_char_boundary(fault.place.span.end.max(start));
         let (line, column) = line_and_column(text, start);
         let line_start = text[..start].rfind('\n').map_or(0, |i| i + 1);
         let line_end = text[start..].find('\n').map_or(text.len(), |i| start + i);

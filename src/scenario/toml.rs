@@ -65,7 +65,10 @@ pub(super) fn too_deep(text: &str) -> Option<std::ops::Range<usize>> {
 pub(super) fn parse(text: &str) -> Result<Table, Vec<Fault>> {
     if let Some(span) = too_deep(text) {
         return Err(vec![Fault::new(
-            SourceSpan::new(0, floor(text, span.start)..floor(text, span.end)),
+            SourceSpan::new(
+                0,
+                text.floor_char_boundary(span.start)..text.floor_char_boundary(span.end),
+            ),
             format!("this goes more than {DEEPEST} levels deep"),
             "too deep",
             "no value of a scenario stands deeper than two or three names; look for a stray dot or bracket",
@@ -125,7 +128,9 @@ fn not_toml(text: &str, error: &toml_edit::TomlError) -> Fault {
     let span = error.span().unwrap_or(0..0);
     let start = span.start.min(text.len());
     // A fault at the end of a line is shown at that line, not at the start of the next.
-    let line_end = text[floor(text, start)..].find('\n').map_or(text.len(), |i| start + i);
+    let line_end = text[text.floor_char_boundary(start)..]
+        .find('\n')
+        .map_or(text.len(), |i| start + i);
     let end = span.end.clamp(start, line_end.max(start));
     let message = error.message();
     let place = SourceSpan::new(0, start..end);
@@ -258,12 +263,4 @@ pub(super) fn one_bracket(place: SourceSpan, word: &str) -> Fault {
         "double brackets are due",
         format!("write `[[{word}]]` with two brackets"),
     )
-}
-
-fn floor(text: &str, offset: usize) -> usize {
-    let mut at = offset.min(text.len());
-    while !text.is_char_boundary(at) {
-        at -= 1;
-    }
-    at
 }

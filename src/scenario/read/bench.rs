@@ -268,20 +268,12 @@ impl Reader<'_> {
                 return Change::NONE;
             }
         };
-        let change = match sign {
-            'x' | '×' => Change {
-                factor: value,
-                minutes: 0.0,
-            },
-            '+' => Change {
-                factor: 1.0,
-                minutes: value,
-            },
-            _ => Change {
-                factor: 1.0,
-                minutes: -value,
-            },
+        let (factor, minutes) = match sign {
+            'x' | '×' => (value, 0.0),
+            '+' => (1.0, value),
+            _ => (1.0, -value),
         };
+        let change = Change { factor, minutes };
         let Some(time) = time else { return change };
         if change.apply(time).is_none() {
             self.takes_too_much(s, key, time);
