@@ -299,7 +299,7 @@ impl Reader<'_> {
         if top.get("season").is_some() {
             self.faults.push(Fault::new(
                 top.key_place("steady"),
-                "[season] and [steady] are two ways of selling, and a scenario has one",
+                "[season] and [steady] are two kinds of sale, and a scenario has one",
                 "here is the other",
                 "leave one of them out; a second file can hold the other",
             ));
