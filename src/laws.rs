@@ -17,7 +17,7 @@
 ///
 /// Algorithm AS 241, PPND16 (Wichura 1988, Applied Statistics 37(3), 477-484): about 16 digits. Its coefficients make it long.
 #[must_use]
-pub fn normal_quantile(p: f64) -> f64 {
+pub(crate) fn normal_quantile(p: f64) -> f64 {
     let q = p - 0.5;
     if q.abs() <= 0.425 {
         let r = 0.180625 - q * q;
@@ -104,7 +104,7 @@ pub fn normal_quantile(p: f64) -> f64 {
 
 /// The share of a standard normal at or under `z`.
 #[must_use]
-pub fn normal_cdf(z: f64) -> f64 {
+pub(crate) fn normal_cdf(z: f64) -> f64 {
     0.5 * libm::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
 }
 
@@ -135,7 +135,7 @@ impl Beta {
 
     /// The mirrored distribution: that of 1 - x.
     #[must_use]
-    pub const fn mirrored(self) -> Self {
+    pub(crate) const fn mirrored(self) -> Self {
         Self {
             a: self.b,
             b: self.a,
@@ -224,7 +224,7 @@ impl Beta {
 
     /// [`Beta::quantile`] for `q` up to one half, with relative accuracy however small it is.
     #[must_use]
-    pub fn lower_quantile(self, q: f64) -> f64 {
+    pub(crate) fn lower_quantile(self, q: f64) -> f64 {
         let ln_q = libm::log(q);
         // The leading term of the power series at 0 bounds the quantile from below where b >= 1.
         let mut x = libm::exp((ln_q + libm::log(self.a) + self.ln_norm) / self.a).min(0.9);
@@ -250,14 +250,14 @@ impl Beta {
 
 /// The share of Student's t with `freedom` degrees (above 0, not necessarily whole) at or under `t`.
 #[must_use]
-pub fn student_cdf(t: f64, freedom: f64) -> f64 {
+pub(crate) fn student_cdf(t: f64, freedom: f64) -> f64 {
     let tail = 0.5 * Beta::new(0.5 * freedom, 0.5).cdf(freedom / (freedom + t * t));
     if t > 0.0 { 1.0 - tail } else { tail }
 }
 
 /// The value of Student's t with `freedom` degrees (above 0) whose lower tail is `p` in (0, 1).
 #[must_use]
-pub fn student_quantile(p: f64, freedom: f64) -> f64 {
+pub(crate) fn student_quantile(p: f64, freedom: f64) -> f64 {
     let tail = p.min(1.0 - p);
     // Above the median the share grows ever more slowly: halving a bracket needs no slope and cannot overshoot.
     let mut high = 1.0;
@@ -270,7 +270,7 @@ pub fn student_quantile(p: f64, freedom: f64) -> f64 {
 
 /// The share of a chi-squared law with `freedom` degrees (above 0) at or under `x`.
 #[must_use]
-pub fn chi_squared_cdf(x: f64, freedom: f64) -> f64 {
+pub(crate) fn chi_squared_cdf(x: f64, freedom: f64) -> f64 {
     if x <= 0.0 {
         return 0.0;
     }
@@ -308,7 +308,7 @@ pub fn chi_squared_cdf(x: f64, freedom: f64) -> f64 {
 
 /// The value of a chi-squared law with `freedom` degrees (above 0) whose lower tail is `p` in (0, 1).
 #[must_use]
-pub fn chi_squared_quantile(p: f64, freedom: f64) -> f64 {
+pub(crate) fn chi_squared_quantile(p: f64, freedom: f64) -> f64 {
     let mut high = freedom.max(1.0);
     while chi_squared_cdf(high, freedom) < p {
         high *= 2.0;

@@ -19,7 +19,7 @@ pub fn map<T: Send>(count: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
 }
 
 /// [`map`] over things that the work changes, each of which one thread has at a time.
-pub fn map_mut<I: Send, T: Send>(things: &mut [I], work: impl Fn(&mut I) -> T + Sync) -> Vec<T> {
+pub(crate) fn map_mut<I: Send, T: Send>(things: &mut [I], work: impl Fn(&mut I) -> T + Sync) -> Vec<T> {
     let things: Vec<Mutex<&mut I>> = things.iter_mut().map(Mutex::new).collect();
     map(things.len(), |k| work(*locked(&things[k])))
 }

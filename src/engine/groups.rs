@@ -83,7 +83,7 @@ pub fn ways(scenario: &Scenario) -> impl Iterator<Item = (usize, &str, &Sale)> {
 
 /// What is asked before an order, of a way of selling of this name.
 #[must_use]
-pub fn asked_through(what: &str, name: &str) -> String {
+pub(crate) fn asked_through(what: &str, name: &str) -> String {
     if name.is_empty() {
         what.to_owned()
     } else {
@@ -93,7 +93,7 @@ pub fn asked_through(what: &str, name: &str) -> String {
 
 /// Which of quotes and enquiries take time before these sales have an order, in words; `None` where none of those that `count` do.
 #[must_use]
-pub fn asked_first(sales: &[&Sale], count: fn(&Tries) -> bool) -> Option<&'static str> {
+pub(crate) fn asked_first(sales: &[&Sale], count: fn(&Tries) -> bool) -> Option<&'static str> {
     let any = |k: usize| {
         sales
             .iter()
@@ -412,7 +412,7 @@ impl Plan {
 
     /// The same plan with an independent second sample of these streams.
     #[must_use]
-    pub fn salted(&self, streams: &[u64]) -> Self {
+    pub(crate) fn salted(&self, streams: &[u64]) -> Self {
         let mut plan = self.clone();
         for stream in plan.streams_mut() {
             if streams.contains(stream) {
@@ -424,7 +424,7 @@ impl Plan {
 
     /// The same plan with every range that is drawn from `stream` changed.
     #[must_use]
-    pub fn with_shape(&self, stream: u64, change: impl Fn(&Shape) -> Shape) -> Self {
+    pub(crate) fn with_shape(&self, stream: u64, change: impl Fn(&Shape) -> Shape) -> Self {
         let mut plan = self.clone();
         let mut sources = vec![&mut plan.pace];
         let of_seconds = plan.seconds.as_mut().and_then(|seconds| seconds.sale.as_mut());
@@ -468,7 +468,7 @@ impl Plan {
 
     /// The same trials with no hands-on time in them: pieces, orders and money as they were, but for the shop's hours.
     #[must_use]
-    pub fn without_times(&self) -> Self {
+    pub(crate) fn without_times(&self) -> Self {
         let mut plan = self.clone();
         plan.once.clear();
         for day in &mut plan.days {
@@ -494,7 +494,7 @@ impl Plan {
 
     /// The same trials with one part of the work only; its redos belong to it.
     #[must_use]
-    pub fn with_time_only(&self, time: &TimePart) -> Self {
+    pub(crate) fn with_time_only(&self, time: &TimePart) -> Self {
         let mut plan = self.without_times();
         let drawn_here =
             |sources: &[Source]| -> Vec<Source> { sources.iter().filter(|s| s.part == time.stream).cloned().collect() };
@@ -528,7 +528,7 @@ impl Plan {
 
     /// Trials whose hours are their pace: one hour of work each, once.
     #[must_use]
-    pub fn pace_alone(&self) -> Self {
+    pub(crate) fn pace_alone(&self) -> Self {
         let mut plan = self.without_times();
         plan.once = vec![Source {
             shape: Shape::Fixed(60.0 * self.runs),

@@ -3,7 +3,7 @@
 //! A step goes through a tile of pieces in passes, each with one kind of generator in registers: the times; whether a piece
 //! is done again or spoiled; the times of what is done again, only for the pieces where any lane does. Every pass adds what a
 //! piece takes to the piece's row of a column, whichever step it is; running totals are taken once, after all steps
-//! ([`running_totals`]). Draws belong to the piece, whether or not it is still there: a piece that was spoiled before is drawn and
+//! (`running_totals`). Draws belong to the piece, whether or not it is still there: a piece that was spoiled before is drawn and
 //! counted with weight 0, so that lanes never part.
 //!
 //! # Why a step goes over a tile in passes
@@ -114,7 +114,7 @@ impl Ahead {
     /// Setups of rounds of `room` pieces that fall due with the pieces after those handled; number k of the streams that
     /// begin at `start` is that of round k.
     #[inline(always)]
-    pub fn set_up<S: Simd>(
+    pub(crate) fn set_up<S: Simd>(
         &mut self,
         simd: S,
         shape: &Shape,
@@ -165,7 +165,7 @@ impl Ahead {
 /// `LEARNS`: `weights` takes the learning factor of each lane, which may be behind others on the curve, and 0 where the piece
 /// is not there. `SETS_UP`: what falls due with the piece is added to `setup`.
 #[inline(always)]
-pub fn reach_tile<S: Simd, const LEARNS: bool, const SETS_UP: bool>(
+pub(crate) fn reach_tile<S: Simd, const LEARNS: bool, const SETS_UP: bool>(
     simd: S,
     ahead: &Ahead,
     count_so_far: &mut Lanes,
@@ -215,7 +215,7 @@ fn look_up<S: Simd>(simd: S, curve: &Curve, places: &[u64; LANES]) -> f64x8<S> {
 /// The one setup of a step where lanes may lose their first pieces: falls due with the first piece of each lane that gets
 /// there. `opened` is 1 in the lanes where it has.
 #[inline(always)]
-pub fn first_setups<S: Simd>(
+pub(crate) fn first_setups<S: Simd>(
     simd: S,
     shape: &Shape,
     start: &[u64; LANES],
@@ -264,7 +264,7 @@ impl Default for Again {
 /// [`super::shape::half_bound`].
 #[inline(always)]
 #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
-pub fn fates_tile<S: Simd, const REDO: bool, const SPOIL: bool>(
+pub(crate) fn fates_tile<S: Simd, const REDO: bool, const SPOIL: bool>(
     simd: S,
     bounds: [f64; 2],
     fates: &mut Words,
@@ -301,7 +301,7 @@ pub fn fates_tile<S: Simd, const REDO: bool, const SPOIL: bool>(
 /// The times of what [`fates_tile`] found to be done again, added to `redo`. `factors` gives the learning factors of a row.
 #[inline(always)]
 #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
-pub fn redo_tile<S: Simd, D: Draw<S>>(
+pub(crate) fn redo_tile<S: Simd, D: Draw<S>>(
     simd: S,
     draw: D,
     [chance, bound]: [f64; 2],
@@ -344,7 +344,7 @@ pub fn redo_tile<S: Simd, D: Draw<S>>(
 
 /// Turns what the pieces of a tile take, row by row, into running totals from the very first piece.
 #[inline(always)]
-pub fn running_totals<S: Simd>(simd: S, total_so_far: &mut Lanes, column: &mut [Row]) {
+pub(crate) fn running_totals<S: Simd>(simd: S, total_so_far: &mut Lanes, column: &mut [Row]) {
     let mut total = f64x8::simd_from(simd, *total_so_far);
     for row in column {
         total += f64x8::simd_from(simd, row.0);
@@ -355,7 +355,7 @@ pub fn running_totals<S: Simd>(simd: S, total_so_far: &mut Lanes, column: &mut [
 
 /// Sums the lanes in their order, the same on every processor.
 #[must_use]
-pub fn sum_lanes(lanes: &Lanes) -> f64 {
+pub(crate) fn sum_lanes(lanes: &Lanes) -> f64 {
     lanes.iter().fold(0.0, |total, lane| total + lane)
 }
 

@@ -41,7 +41,7 @@ pub struct MoneyLine {
 impl MoneyLine {
     /// Whether profit never rises with hours and the floor never falls.
     #[must_use]
-    pub fn never_turns(&self) -> bool {
+    pub(crate) fn never_turns(&self) -> bool {
         self.shop_per_hour >= 0.0 && self.target >= 0.0
     }
 
@@ -68,7 +68,7 @@ impl MoneyLine {
 impl Plan {
     /// The money of a batch of `size` as a function of its hours; `None` where chance has a part in it besides hours.
     #[must_use]
-    pub fn money_line(&self, size: u32) -> Option<MoneyLine> {
+    pub(crate) fn money_line(&self, size: u32) -> Option<MoneyLine> {
         // All of them by name: a new one must be thought of here.
         let Terms {
             price,

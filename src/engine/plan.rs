@@ -102,19 +102,19 @@ impl PlanStep {
 
     /// Whether every piece of a trial takes the same time here, but for learning.
     #[must_use]
-    pub const fn is_alike(&self) -> bool {
+    pub(crate) const fn is_alike(&self) -> bool {
         self.by_batch || self.each.shape.is_fixed()
     }
 
     /// A setup that falls due exactly once a batch, with the first piece, in every lane.
     #[must_use]
-    pub fn has_one_setup(&self) -> bool {
+    pub(crate) fn has_one_setup(&self) -> bool {
         self.room.is_none() && !self.after_spoilage && !self.setup.shape.is_zero()
     }
 
     /// Setups whose number hangs on the batch.
     #[must_use]
-    pub fn has_rounds(&self) -> bool {
+    pub(crate) fn has_rounds(&self) -> bool {
         !(self.setup.shape.is_zero() || self.has_one_setup())
     }
 
@@ -171,7 +171,7 @@ pub struct Matched {
 }
 
 impl Matched {
-    /// Those of a material.
+    /// The tiers of a material whose range has another shape than the one that is drawn.
     fn of(material: &crate::scenario::Material) -> Vec<Self> {
         let breaks = material.breaks.iter().map(|tier| &tier.price);
         let all: Vec<&Spread> = std::iter::once(&material.price).chain(breaks).collect();
@@ -190,7 +190,7 @@ impl Matched {
 impl PlanMaterial {
     /// Whether the cost is simply amount times price: no breaks, and no pack whose rest is charged.
     #[must_use]
-    pub const fn is_plain(&self) -> bool {
+    pub(crate) const fn is_plain(&self) -> bool {
         (self.pack == 0.0 || !self.lost) && self.breaks.is_empty()
     }
 
@@ -372,7 +372,7 @@ impl Plan {
     /// The plan with other values of what is kept: what holding costs, times the square of the pieces, what a leftover is worth, and what is
     /// tied up in a piece left on sale or return.
     #[must_use]
-    pub fn kept_at(&self, [holding, leftover, tied_up]: [f64; 3]) -> Self {
+    pub(crate) fn kept_at(&self, [holding, leftover, tied_up]: [f64; 3]) -> Self {
         let mut plan = self.clone();
         plan.terms.holding = holding;
         plan.terms.clearance = leftover;
@@ -383,7 +383,7 @@ impl Plan {
 
     /// The plan of an order that so many spares are started with.
     #[must_use]
-    pub fn with_spares(mut self, spares: SparePieces) -> Self {
+    pub(crate) fn with_spares(mut self, spares: SparePieces) -> Self {
         self.spares = spares;
         self
     }
@@ -404,7 +404,7 @@ impl Plan {
 
     /// How a batch of `size` sells where nothing about that is left to chance; `None` where anything is, and of several channels.
     #[must_use]
-    pub fn certain_sale(&self, size: u32) -> Option<CertainSale> {
+    pub(crate) fn certain_sale(&self, size: u32) -> Option<CertainSale> {
         let fixed = |source: &Source| match source.shape {
             Shape::Fixed(value) => Some(value),
             _ => None,
@@ -448,13 +448,13 @@ impl Plan {
 
     /// Whether nothing about the sale is left to chance, in any size.
     #[must_use]
-    pub fn sells_for_certain(&self) -> bool {
+    pub(crate) fn sells_for_certain(&self) -> bool {
         self.certain_sale(0).is_some()
     }
 
     /// Whether the number of setups hangs on the batch at any step.
     #[must_use]
-    pub fn has_rounds(&self) -> bool {
+    pub(crate) fn has_rounds(&self) -> bool {
         self.steps.iter().any(PlanStep::has_rounds)
     }
 
@@ -498,7 +498,7 @@ impl Plan {
 
     /// How many ways of selling have sums of their own; none where there is one, and nothing to tell apart.
     #[must_use]
-    pub fn sales_told_apart(&self) -> usize {
+    pub(crate) fn sales_told_apart(&self) -> usize {
         if self.channels.len() > 1 {
             self.sales().count()
         } else {
@@ -507,21 +507,21 @@ impl Plan {
     }
 
     /// [`Plan::sales`], to be changed.
-    pub fn sales_mut(&mut self) -> impl Iterator<Item = &mut PlanChannel> {
+    pub(crate) fn sales_mut(&mut self) -> impl Iterator<Item = &mut PlanChannel> {
         let of_seconds = self.seconds.as_mut().and_then(|seconds| seconds.sale.as_mut());
         self.channels.iter_mut().chain(of_seconds)
     }
 
     /// Whether a helper does any step.
     #[must_use]
-    pub fn has_helper(&self) -> bool {
+    pub(crate) fn has_helper(&self) -> bool {
         self.steps.iter().any(|step| step.helped)
     }
 
     /// Whether a batch has more to its account than steps, materials and plain orders: a helper, selling days, seconds, sets, or what
     /// orders leave behind.
     #[must_use]
-    pub fn accounts_for_more(&self) -> bool {
+    pub(crate) fn accounts_for_more(&self) -> bool {
         self.has_helper()
             || !self.days.is_empty()
             || self.seconds.is_some()
@@ -544,20 +544,20 @@ impl Plan {
 
     /// Whether orders take time anywhere.
     #[must_use]
-    pub fn has_order_times(&self) -> bool {
+    pub(crate) fn has_order_times(&self) -> bool {
         self.sales()
             .any(|channel| !(channel.order_times.is_empty() && channel.tries.is_empty()))
     }
 
     /// Whether the good pieces of a batch may be fewer than were started when orders are filled.
     #[must_use]
-    pub const fn sells_short(&self) -> bool {
+    pub(crate) const fn sells_short(&self) -> bool {
         !(self.all_good() || self.remake)
     }
 
     /// Whether every piece that is started comes through as a first.
     #[must_use]
-    pub const fn all_good(&self) -> bool {
+    pub(crate) const fn all_good(&self) -> bool {
         !self.spoils && self.seconds.is_none()
     }
 }

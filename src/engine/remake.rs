@@ -134,7 +134,7 @@ fn draw_piece(
 }
 
 /// Makes the missing pieces again, round after round, until none is missing.
-pub fn until_good(
+pub(crate) fn until_good(
     plan: &Plan,
     trial_key: u64,
     pieces: &mut Pieces,

@@ -71,7 +71,7 @@ impl Shape {
 
     /// Whether drawing it always gives the same.
     #[must_use]
-    pub const fn is_fixed(&self) -> bool {
+    pub(crate) const fn is_fixed(&self) -> bool {
         matches!(self, Self::Fixed(_))
     }
 
@@ -162,7 +162,7 @@ impl Shape {
 
     /// One draw a lane; every shape, whichever it is.
     #[inline(always)]
-    pub fn draw_lanes<S: Simd>(&self, simd: S, bits: u64x8<S>) -> f64x8<S> {
+    pub(crate) fn draw_lanes<S: Simd>(&self, simd: S, bits: u64x8<S>) -> f64x8<S> {
         match self {
             Self::Fixed(value) => f64x8::splat(simd, *value),
             Self::Uniform(shape) => shape.draw(simd, bits),
@@ -181,32 +181,32 @@ pub fn unit(bits: u64) -> f64 {
 
 /// [`unit()`] on all lanes.
 #[inline(always)]
-pub fn unit_lanes<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
+pub(crate) fn unit_lanes<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
     let one_to_two: f64x8<S> = ((bits >> 12) | ONE_BITS).bitcast();
     one_to_two - ONE_LESS_HALF_CELL
 }
 
 /// The high 32 bits as a number plus one half.
 #[inline(always)]
-pub fn high_half<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
+pub(crate) fn high_half<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
     high_raised(bits) - TWO_52_LESS_HALF
 }
 
 /// The high 32 bits as a number plus 2^52.
 #[inline(always)]
-pub fn high_raised<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
+pub(crate) fn high_raised<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
     ((bits >> 32) | TWO_52_BITS).bitcast()
 }
 
 /// The low 32 bits as a number plus one half.
 #[inline(always)]
-pub fn low_half<S: Simd>(simd: S, bits: u64x8<S>) -> f64x8<S> {
+pub(crate) fn low_half<S: Simd>(simd: S, bits: u64x8<S>) -> f64x8<S> {
     low_raised(simd, bits) - TWO_52_LESS_HALF
 }
 
 /// The low 32 bits as a number plus 2^52.
 #[inline(always)]
-pub fn low_raised<S: Simd>(simd: S, bits: u64x8<S>) -> f64x8<S> {
+pub(crate) fn low_raised<S: Simd>(simd: S, bits: u64x8<S>) -> f64x8<S> {
     if cfg!(all(target_endian = "little", not(target_arch = "wasm32"))) {
         // Every other half from the bits: one instruction where the compiler makes two of a mask and an or.
         let halves: u32x16<S> = bits.bitcast();
@@ -217,7 +217,7 @@ pub fn low_raised<S: Simd>(simd: S, bits: u64x8<S>) -> f64x8<S> {
     }
 }
 
-/// A chance as a bound on [`high_half`] and [`low_half`]: the half is below it with that chance, to 2^-32.
+/// A chance as a bound on `high_half` and `low_half`: the half is below it with that chance, to 2^-32.
 #[must_use]
 pub fn half_bound(chance: f64) -> f64 {
     chance / CELL_32
@@ -226,7 +226,7 @@ pub fn half_bound(chance: f64) -> f64 {
 /// A [`half_bound`] as a bound on [`high_raised`] and [`low_raised`]: whole numbers whose halves are below the one are below the other.
 /// A browser compares whole numbers of 64 bits without sign one by one, but doubles side by side.
 #[must_use]
-pub fn raised_bound(bound: f64) -> f64 {
+pub(crate) fn raised_bound(bound: f64) -> f64 {
     libm::ceil(bound - 0.5) + 4_503_599_627_370_496.0
 }
 

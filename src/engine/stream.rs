@@ -19,7 +19,7 @@
 //! # Why a hundred trials have one number in every hundredth
 //!
 //! Ways of selling take pieces by shares, which are mostly whole per cents. Of a hundred trials in a row just as many as the share says then
-//! begin with a piece for a way ([`evenly`]), so that chance leaves no error in how often a way gets one, and a price that pays in 80 of 100
+//! begin with a piece for a way (`evenly`), so that chance leaves no error in how often a way gets one, and a price that pays in 80 of 100
 //! batches because the way that pays has 80 % does so at every seed. Which trials these are is left to chance, anew in each hundred:
 //! going round in the order of the trials would leave shares with a long period far out where the trials end within a round, and a second
 //! sample would hang together with the first. What is printed takes the trials to be independent, so its errors are rather too large
@@ -50,7 +50,7 @@ pub const fn mix(z: u64) -> u64 {
 
 /// [`mix`] on all lanes.
 #[inline(always)]
-pub fn mix_lanes<S: Simd>(z: u64x8<S>) -> u64x8<S> {
+pub(crate) fn mix_lanes<S: Simd>(z: u64x8<S>) -> u64x8<S> {
     let z = (z ^ (z >> 30)) * MIX_1;
     let z = (z ^ (z >> 27)) * MIX_2;
     z ^ (z >> 31)
@@ -157,13 +157,13 @@ pub const fn nth(start: u64, k: u64) -> u64 {
 
 /// [`start`] on all lanes.
 #[inline(always)]
-pub fn start_lanes<S: Simd>(simd: S, keys: &[u64; LANES], part: u64) -> u64x8<S> {
+pub(crate) fn start_lanes<S: Simd>(simd: S, keys: &[u64; LANES], part: u64) -> u64x8<S> {
     mix_lanes(u64x8::simd_from(simd, *keys) ^ part)
 }
 
 /// Number `k`, the same in all lanes, of the streams that start at `start`.
 #[inline(always)]
-pub fn nth_of_all<S: Simd>(start: u64x8<S>, k: u64) -> u64x8<S> {
+pub(crate) fn nth_of_all<S: Simd>(start: u64x8<S>, k: u64) -> u64x8<S> {
     mix_lanes(start + GAMMA.wrapping_mul(k.wrapping_add(1)))
 }
 
@@ -175,7 +175,7 @@ const ROW: u64 = 100;
 /// Which has which is a permutation of the hundredths in four rounds of Feistel's scheme on their two digits: each round adds to one digit,
 /// modulo 10, a random number that hangs on the other.
 #[must_use]
-pub fn evenly(seed: u64, part: u64, group: u64) -> Lanes {
+pub(crate) fn evenly(seed: u64, part: u64, group: u64) -> Lanes {
     let begin = start(mix(seed), part);
     std::array::from_fn(|lane| {
         let trial = group * LANES as u64 + lane as u64;

@@ -36,7 +36,7 @@ pub fn ceiling(scenario: &Scenario) -> f64 {
 
 /// Whether the [`ceiling`] is what pieces earn that are left over when a season ends, and nothing that sells earns as much an hour.
 #[must_use]
-pub fn is_of_left_over(scenario: &Scenario) -> bool {
+pub(crate) fn is_of_left_over(scenario: &Scenario) -> bool {
     let sold = days_at_most(scenario, scenario.pace.mean()).fold(best(scenario).rate, f64::max);
     left_over(scenario).is_some_and(|left| left.rate > sold)
 }

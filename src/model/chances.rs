@@ -33,7 +33,7 @@ impl Chances {
 
     /// How many of `n` get through, each with `chance`.
     #[must_use]
-    pub fn binomial(n: u32, chance: f64) -> Self {
+    pub(crate) fn binomial(n: u32, chance: f64) -> Self {
         if chance <= 0.0 || chance >= 1.0 {
             return Self::certain(if chance > 0.0 { n } else { 0 });
         }

@@ -29,7 +29,7 @@ use std::collections::BTreeMap;
 
 /// Chance that a piece that is started reaches each step, and at the end that it comes out good, and a first.
 #[must_use]
-pub fn arrivals(scenario: &Scenario) -> (Vec<f64>, f64) {
+pub(crate) fn arrivals(scenario: &Scenario) -> (Vec<f64>, f64) {
     let mut arrive = 1.0;
     let reach = |step: &Step| {
         let here = arrive;
@@ -45,7 +45,7 @@ const HARDLY_EVER: f64 = 0.01;
 
 /// The fewest spares with which pieces are hardly ever made again for an order of `due`; `None` where nothing is spoiled.
 #[must_use]
-pub fn most_spares(scenario: &Scenario, due: u32) -> Option<u32> {
+pub(crate) fn most_spares(scenario: &Scenario, due: u32) -> Option<u32> {
     let good = arrivals(scenario).1;
     let starts = (good > 0.0 && good < 1.0).then(|| Chances::starts(due, good))?;
     let mut beyond = 1.0;
@@ -59,7 +59,7 @@ pub fn most_spares(scenario: &Scenario, due: u32) -> Option<u32> {
 /// The chance that pieces are made again for an order of `due` that so many spares are started with, and the good pieces that are left over,
 /// on average.
 #[must_use]
-pub fn with_spares(scenario: &Scenario, due: u32, spares: u32) -> (f64, f64) {
+pub(crate) fn with_spares(scenario: &Scenario, due: u32, spares: u32) -> (f64, f64) {
     let good = Chances::binomial(due + spares, arrivals(scenario).1);
     (
         good.mean_of(|good| if good < due { 1.0 } else { 0.0 }),
@@ -124,7 +124,7 @@ pub fn at_steps(scenario: &Scenario, size: u32) -> Vec<AtStep> {
 
 /// Rounds that so many pieces take; `room` is what one holds, `None` all of them.
 #[must_use]
-pub fn rounds_of(pieces: u32, room: Option<u32>) -> u32 {
+pub(crate) fn rounds_of(pieces: u32, room: Option<u32>) -> u32 {
     match room {
         Some(room) => pieces.div_ceil(room),
         None => pieces.min(1),
@@ -236,7 +236,7 @@ pub const WHOLE: f64 = 1e-9;
 
 /// The share that each channel has of the pieces that no channel before it takes; without channels, of the one way there is.
 #[must_use]
-pub fn parts_of_rest(channels: &[Channel]) -> Vec<f64> {
+pub(crate) fn parts_of_rest(channels: &[Channel]) -> Vec<f64> {
     let mut rest = 0.0;
     let mut parts: Vec<f64> = channels
         .iter()
@@ -260,7 +260,7 @@ pub(super) fn part_of(pieces: u32, part: f64) -> (u32, f64) {
 
 /// How many of so many pieces sold go each way.
 #[must_use]
-pub fn by_way(channels: &[Channel], sold: &Chances) -> Vec<Chances> {
+pub(crate) fn by_way(channels: &[Channel], sold: &Chances) -> Vec<Chances> {
     let mut left = sold.clone();
     let way = |part: f64| {
         let (here, rest) = left.shared_out(part);
@@ -302,7 +302,7 @@ pub(super) fn sums_of_ways(channels: &[Channel], sold: u32, of: impl Fn(usize, u
 
 /// Whole pieces of an order that is drawn as `size`: half a piece is rounded up, and there is at least one.
 #[must_use]
-pub fn whole_order(size: f64) -> f64 {
+pub(crate) fn whole_order(size: f64) -> f64 {
     libm::floor(size + 0.5).max(1.0)
 }
 
@@ -326,7 +326,7 @@ pub fn orders(order_of: &Spread, most: u32) -> Vec<f64> {
 
 /// Orders that so many pieces fill, each drawn as `order_of`.
 #[must_use]
-pub fn certain_orders(pieces: f64, order_of: f64) -> f64 {
+pub(crate) fn certain_orders(pieces: f64, order_of: f64) -> f64 {
     libm::ceil(pieces / whole_order(order_of))
 }
 
@@ -402,7 +402,7 @@ pub fn learning_factor(learning: Option<Learning>, index: u32) -> f64 {
 
 /// The learning factors of the first 0, 1, ... `most` pieces, added up.
 #[must_use]
-pub fn learning_sums(learning: Option<Learning>, most: u32) -> Vec<f64> {
+pub(crate) fn learning_sums(learning: Option<Learning>, most: u32) -> Vec<f64> {
     let mut sum = 0.0;
     let next = |index: u32| {
         sum += learning_factor(learning, index);

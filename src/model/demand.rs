@@ -26,7 +26,7 @@ pub fn known(buyers: f64, times: f64, chance: f64) -> f64 {
 
 /// Chance that at least so many pieces are asked for, of buyers `times` these.
 #[must_use]
-pub fn at_least_of(buyers: &Spread, times: f64, pieces: u32) -> f64 {
+pub(crate) fn at_least_of(buyers: &Spread, times: f64, pieces: u32) -> f64 {
     match buyers {
         _ if pieces == 0 => 1.0,
         Spread::Certain(known) => one_of(&[*known], times, pieces),
@@ -43,7 +43,7 @@ pub(super) fn one_of(known: &[f64], times: f64, pieces: u32) -> f64 {
 
 /// Chance that at least so many pieces are asked for at a price.
 #[must_use]
-pub fn at_least(season: &Season, price: f64, pieces: u32) -> f64 {
+pub(crate) fn at_least(season: &Season, price: f64, pieces: u32) -> f64 {
     let times = season.at_price(price);
     match &season.buyers {
         _ if pieces == 0 => 1.0,
@@ -54,7 +54,7 @@ pub fn at_least(season: &Season, price: f64, pieces: u32) -> f64 {
 
 /// The number asked for by buyers `times` these, where it is certain.
 #[must_use]
-pub fn certain_of(buyers: &Spread, times: f64) -> Option<f64> {
+pub(crate) fn certain_of(buyers: &Spread, times: f64) -> Option<f64> {
     match buyers {
         Spread::Certain(known) => Some(known * times).filter(|all| *all == libm::floor(*all)),
         _ => None,
@@ -76,7 +76,7 @@ pub fn certain(season: &Season, price: f64) -> Option<f64> {
 
 /// Mean buyers as the file tells them.
 #[must_use]
-pub fn mean_buyers(season: &Season) -> f64 {
+pub(crate) fn mean_buyers(season: &Season) -> f64 {
     match &season.buyers {
         Buyers::Range(spread) => spread.mean(),
         Buyers::Seen(seen) => seen.iter().fold(0.0, |sum, count| sum + count) / seen.len() as f64,

@@ -111,19 +111,19 @@ pub fn once_hours(scenario: &Scenario) -> f64 {
 
 /// Mean hours of all selling days, with the way there; no pace lengthens them.
 #[must_use]
-pub fn selling_day_hours(scenario: &Scenario) -> f64 {
+pub(crate) fn selling_day_hours(scenario: &Scenario) -> f64 {
     scenario.selling_days.iter().map(SellingDay::minutes).sum::<f64>() / 60.0
 }
 
 /// Mean minutes per order of the steps together.
 #[must_use]
-pub fn step_order_minutes(scenario: &Scenario) -> f64 {
+pub(crate) fn step_order_minutes(scenario: &Scenario) -> f64 {
     scenario.steps.iter().map(|step| step.per_order.mean()).sum()
 }
 
 /// Mean minutes per order of seconds.
 #[must_use]
-pub fn second_minutes(scenario: &Scenario) -> f64 {
+pub(crate) fn second_minutes(scenario: &Scenario) -> f64 {
     let own = scenario.seconds.as_ref().and_then(|seconds| seconds.per_order.as_ref());
     own.map_or_else(|| step_order_minutes(scenario), Spread::mean)
 }
@@ -144,19 +144,19 @@ pub fn order_minutes(scenario: &Scenario) -> Vec<f64> {
 ///
 /// Learning is as for the first piece.
 #[must_use]
-pub fn hours_of_one_more(scenario: &Scenario) -> f64 {
+pub(crate) fn hours_of_one_more(scenario: &Scenario) -> f64 {
     hours_of_the_last(scenario, 1)
 }
 
 /// [`hours_of_one_more`] with what was learned from the pieces before it in a batch of `size`.
 #[must_use]
-pub fn hours_of_the_last(scenario: &Scenario, size: u32) -> f64 {
+pub(crate) fn hours_of_the_last(scenario: &Scenario, size: u32) -> f64 {
     bench_hours_of_the_last(scenario, size, false)
 }
 
 /// [`hours_of_the_last`] of the helper.
 #[must_use]
-pub fn helper_hours_of_the_last(scenario: &Scenario, size: u32) -> f64 {
+pub(crate) fn helper_hours_of_the_last(scenario: &Scenario, size: u32) -> f64 {
     bench_hours_of_the_last(scenario, size, true)
 }
 
@@ -177,7 +177,7 @@ fn bench_hours_of_the_last(scenario: &Scenario, size: u32, helped: bool) -> f64 
 
 /// Pieces that come off the bench in a week, where hours of the week are given.
 #[must_use]
-pub fn pieces_per_week(scenario: &Scenario) -> Option<f64> {
+pub(crate) fn pieces_per_week(scenario: &Scenario) -> Option<f64> {
     // Of two at the bench the slower keeps the pace.
     let per_piece = hours_of_one_more(scenario).max(helper_hours_of_the_last(scenario, 1));
     let week = scenario.hours.as_ref()?.week();

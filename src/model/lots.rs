@@ -34,7 +34,7 @@ pub struct Textbook {
 
 /// What is spent once a batch besides hours: stock per batch, and stock per round where a round holds all pieces.
 #[must_use]
-pub fn batch_stock(scenario: &Scenario) -> f64 {
+pub(crate) fn batch_stock(scenario: &Scenario) -> f64 {
     scenario
         .materials
         .iter()

@@ -32,7 +32,7 @@ pub struct Fractile {
 
 /// Whether one more piece may open another round that costs something: then no piece costs the same as the next.
 #[must_use]
-pub fn rounds_cost(scenario: &Scenario) -> bool {
+pub(crate) fn rounds_cost(scenario: &Scenario) -> bool {
     let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
     let steps = scenario.steps.iter().enumerate();
     steps
@@ -87,7 +87,7 @@ fn enough(known: &[f64], times: f64, chance: f64) -> f64 {
 
 /// What a piece costs before its price brings anything: its value, and what its order takes beyond what it brings.
 #[must_use]
-pub fn cost_before_price(scenario: &Scenario) -> f64 {
+pub(crate) fn cost_before_price(scenario: &Scenario) -> f64 {
     piece_value(scenario) - sold_piece(scenario, 1).1
 }
 

@@ -323,7 +323,7 @@ fn orders_of_sold(scenario: &Scenario, size: u32, only: Option<usize>) -> Option
 /// Material of one order, with its waste, at the price of a unit and in the scenario's own money; through the channel with this index also what it alone
 /// takes.
 #[must_use]
-pub fn order_material(scenario: &Scenario, channel: Option<usize>) -> f64 {
+pub(crate) fn order_material(scenario: &Scenario, channel: Option<usize>) -> f64 {
     let cost =
         |m: &Material| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * scenario.exchange_rate(m.currency);
     let taken = scenario
@@ -335,7 +335,7 @@ pub fn order_material(scenario: &Scenario, channel: Option<usize>) -> f64 {
 
 /// What a unit of a material costs on average, waste not yet added, in the scenario's own money, at the plain price.
 #[must_use]
-pub fn unit_price(scenario: &Scenario, material: &Material) -> f64 {
+pub(crate) fn unit_price(scenario: &Scenario, material: &Material) -> f64 {
     material.price.mean() * scenario.exchange_rate(material.currency)
 }
 

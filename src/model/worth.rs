@@ -28,7 +28,7 @@ pub fn piece_value(scenario: &Scenario) -> f64 {
 ///
 /// What a piece that is carried over saves is no more than that, or making more than sells would pay by itself.
 #[must_use]
-pub fn last_piece_value(scenario: &Scenario, size: u32) -> f64 {
+pub(crate) fn last_piece_value(scenario: &Scenario, size: u32) -> f64 {
     // Where spoiled pieces are made again, so many are started that `size` are good.
     let started = match scenario.batch.spoiled {
         Spoiled::Short => f64::from(size),
@@ -111,7 +111,7 @@ fn through(
 /// What a sold piece brings for each unit of list price, and besides, orders and their time taken off: means over ways of selling. What
 /// comes back of it is worth what it is in a batch of `size`.
 #[must_use]
-pub fn sold_piece(scenario: &Scenario, size: u32) -> (f64, f64) {
+pub(crate) fn sold_piece(scenario: &Scenario, size: u32) -> (f64, f64) {
     let minutes = order_minutes(scenario);
     let again = || leftover(scenario, size);
     if scenario.channels.is_empty() {
@@ -141,13 +141,13 @@ pub fn leftover(scenario: &Scenario, size: u32) -> f64 {
 
 /// [`leftover`] at the most, which it is in the smallest batch.
 #[must_use]
-pub fn leftover_at_most(scenario: &Scenario) -> f64 {
+pub(crate) fn leftover_at_most(scenario: &Scenario) -> f64 {
     leftover(scenario, scenario.batch.sizes.first().copied().unwrap_or(1))
 }
 
 /// What is left over is worth, where one that saves making another is worth `value`.
 #[must_use]
-pub fn leftover_of(scenario: &Scenario, value: impl Fn(&Scenario) -> f64) -> f64 {
+pub(crate) fn leftover_of(scenario: &Scenario, value: impl Fn(&Scenario) -> f64) -> f64 {
     match scenario.season.as_ref().map(|season| season.leftover) {
         Some(Unsold::Clearance(money)) => money,
         Some(Unsold::Carry { hold, weeks }) => value(scenario) * still_worth(hold, weeks),
@@ -158,7 +158,7 @@ pub fn leftover_of(scenario: &Scenario, value: impl Fn(&Scenario) -> f64) -> f64
 
 /// Whether a leftover is worth what it costs to make, so that it gets cheaper as pieces do.
 #[must_use]
-pub fn leftovers_save_making(scenario: &Scenario) -> bool {
+pub(crate) fn leftovers_save_making(scenario: &Scenario) -> bool {
     match &scenario.season {
         Some(season) => matches!(season.leftover, Unsold::Carry { .. }),
         None => stays(scenario),
@@ -188,7 +188,7 @@ pub fn tied_up(scenario: &Scenario) -> f64 {
 
 /// What is left of a piece's worth after so many weeks on the shelf.
 #[must_use]
-pub fn still_worth(hold: f64, weeks: f64) -> f64 {
+pub(crate) fn still_worth(hold: f64, weeks: f64) -> f64 {
     (1.0 - hold * weeks / WEEKS_PER_YEAR).max(0.0)
 }
 

@@ -428,7 +428,7 @@ fn narrow(
 }
 
 impl Floor {
-    /// Of the floors of single trials, at a confidence with its place among them ([`QuantileRank::of_floor`]).
+    /// Of the floors of single trials, at a confidence with its place among them (`QuantileRank::of_floor`).
     #[must_use]
     pub fn of(floors: &OrderStatistics, (confidence, place): (f64, QuantileRank)) -> Self {
         let finite = |v: f64| v.is_finite().then_some(v);

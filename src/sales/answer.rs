@@ -80,7 +80,7 @@ pub struct LawTold {
     pub law: Law,
     /// Logarithm of its largest likelihood.
     pub log_likelihood: f64,
-    /// Akaike's criterion, corrected for few sales: the smaller, the better ([`Fit::aicc`](super::survival::Fit::aicc)).
+    /// Akaike's criterion, corrected for few sales: the smaller, the better (`Fit::aicc`).
     pub aicc: f64,
     /// Whether estimates are taken from it.
     pub better: bool,
@@ -116,7 +116,7 @@ pub enum Along {
     Outlet,
     /// They rose or fell as time went by.
     Time,
-    /// They hung on the time of year.
+    /// They went with the time of year.
     Year,
 }
 

@@ -112,7 +112,7 @@ impl Offer {
 
     /// Whether it began and ended on one day.
     #[must_use]
-    pub fn is_selling_day(&self) -> bool {
+    pub(crate) fn is_selling_day(&self) -> bool {
         self.last_day().is_some_and(|day| day <= self.listed)
     }
 
@@ -138,6 +138,6 @@ impl SalesLog {
 
 /// Days from one date to another.
 #[must_use]
-pub fn days_between(from: Date, to: Date) -> f64 {
+pub(crate) fn days_between(from: Date, to: Date) -> f64 {
     from.until(to).map_or(0.0, |span| f64::from(span.get_days()))
 }

@@ -1,11 +1,11 @@
 //! Which price earns most, with all that a log leaves open carried through.
 //!
 //! A price p leaves `buyers(p) x (what is left of p - what a piece costs)`, hours at the target and enquiries among the costs
-//! ([`crate::model::worth`], [`crate::model::newsvendor::cost_before_price`]). What the log leaves open is a law over elasticities and levels: the
-//! likelihood with levels and the law's second parameter fitted at every elasticity, times the information's share of them (Laplace;
+//! ([`crate::model::worth`], [`crate::model::newsvendor`] with its `cost_before_price`). What the log leaves open is a law over elasticities and
+//! levels: the likelihood with levels and the law's second parameter fitted at every elasticity, times the information's share of them (Laplace;
 //! Tierney & Kadane 1986, "Accurate approximations for posterior moments and marginal densities", JASA 81, 82-86), where elasticities from 0 to
-//! [`STEEPEST`] are equally likely before (assumption: a dearer piece has no more buyers); and at each of them a gamma law for the level.
-//! It is summed over a fixed grid, so that the answer has no seed.
+//! [`STEEPEST`] are equally likely before (assumption: a dearer piece has no more buyers); and at each of them a gamma law for the level. It is
+//! summed over a fixed grid, so that the answer has no seed.
 //!
 //! The price that earns most is the one with the largest mean over that law. Its regret is what it leaves less, on average over the law, than
 //! the price that one would choose who knew the buyers. Prices are looked at only near those that were tried ([`super::learn::NEAR`]).
@@ -145,7 +145,13 @@ type LevelOf<'a> = &'a dyn Fn(&Fit, f64) -> (f64, f64);
 /// The law of what may be true as weighed points; `column` is the elasticity's, where there is one. None where no number of buyers is
 /// likelier than all larger ones.
 #[must_use]
-pub fn nodes(problem: &Problem, open: &Fit, column: Option<usize>, level: LevelOf<'_>, centre: f64) -> Vec<Node> {
+pub(crate) fn nodes(
+    problem: &Problem,
+    open: &Fit,
+    column: Option<usize>,
+    level: LevelOf<'_>,
+    centre: f64,
+) -> Vec<Node> {
     let mut found = Vec::with_capacity(SLOPES * LEVELS);
     let mut put = |fit: &Fit, elasticity: f64, weight: f64| {
         let (a_week, variance) = level(fit, centre);
@@ -260,7 +266,7 @@ fn mean(nodes: &[Node], figures: &[f64]) -> f64 {
 /// The least number that this share of counts does not go over, where a count is Poisson's about a mean, or negative binomial's with variance `v`
 /// of its factor.
 #[must_use]
-pub fn count_quantile(nodes: &[Node], mean_of: &dyn Fn(&Node) -> f64, v: f64, q: f64) -> f64 {
+pub(crate) fn count_quantile(nodes: &[Node], mean_of: &dyn Fn(&Node) -> f64, v: f64, q: f64) -> f64 {
     let means: Vec<f64> = nodes.iter().map(mean_of).collect();
     let share = |n: f64| {
         let of = |m: &f64| {

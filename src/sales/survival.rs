@@ -91,7 +91,7 @@ impl Fit {
     /// selection in small samples", Biometrika 76(2), 297-307): twice the parameters less twice the log-likelihood, and
     /// `2 p (p + 1) / (n - p - 1)`, whose denominator is held at a half where nothing is left.
     #[must_use]
-    pub fn aicc(&self, n: usize) -> f64 {
+    pub(crate) fn aicc(&self, n: usize) -> f64 {
         let p = (self.b.len() + usize::from(self.law == Law::Uneven)) as f64;
         2.0 * p - 2.0 * self.log_likelihood + 2.0 * p * (p + 1.0) / (n as f64 - p - 1.0).max(0.5)
     }
@@ -176,7 +176,7 @@ impl Problem {
 
     /// Coefficients of an offer's rate: outlets' levels, the price.
     #[must_use]
-    pub fn covariates(&self) -> usize {
+    pub(crate) fn covariates(&self) -> usize {
         self.rows.first().map_or(0, |r| r.x.len())
     }
 
@@ -414,7 +414,7 @@ impl Problem {
     /// The law with ages over all shapes that its 95 % interval holds, the rest fitted at each: what is left of [`Problem::allowed`] there, as a
     /// share, and the fit. Another law has no shape: it alone.
     #[must_use]
-    pub fn along_shapes(&self, fit: &Fit) -> Vec<(f64, Fit)> {
+    pub(crate) fn along_shapes(&self, fit: &Fit) -> Vec<(f64, Fit)> {
         let Some(allowed) = self.allowed(fit.law).filter(|_| fit.law == Law::Ageing) else {
             return vec![(1.0, fit.clone())];
         };

@@ -105,7 +105,7 @@ impl Logged {
 
     /// The share of values under `x`.
     #[must_use]
-    pub fn share_below(&self, x: f64) -> f64 {
+    pub(crate) fn share_below(&self, x: f64) -> f64 {
         self.values.partition_point(|v| *v < x) as f64 / self.values.len() as f64
     }
 
@@ -154,7 +154,7 @@ impl Spread {
 
     /// Uniform with one time in ten under `low` and one time in ten over `high`: the range is wider by an eighth at each end.
     #[must_use]
-    pub fn uniform_from_tenths(low: f64, high: f64) -> Self {
+    pub(crate) fn uniform_from_tenths(low: f64, high: f64) -> Self {
         let eighth = 0.125 * (high - low);
         Self::uniform(low - eighth, high + eighth)
     }
@@ -193,7 +193,7 @@ impl Spread {
     ///
     /// # Errors
     /// [`TenthsError`] where rounding leaves no limits around the three values.
-    pub fn triangular_from_tenths(t: ThreePoint) -> Result<Self, TenthsError> {
+    pub(crate) fn triangular_from_tenths(t: ThreePoint) -> Result<Self, TenthsError> {
         if t.low == t.high {
             return Ok(Self::Certain(t.low));
         }
@@ -212,7 +212,7 @@ impl Spread {
     ///
     /// # Errors
     /// [`TenthsError`] where rounding leaves no limits around the three values.
-    pub fn pert_from_tenths(t: ThreePoint) -> Result<Self, TenthsError> {
+    pub(crate) fn pert_from_tenths(t: ThreePoint) -> Result<Self, TenthsError> {
         if t.low == t.high {
             return Ok(Self::Certain(t.low));
         }
@@ -429,7 +429,7 @@ impl Spread {
 
     /// Whether it is `other`, moved or stretched, or a log of as many values tied alike: then one number, made into a draw of each, falls on the same quantile of both.
     #[must_use]
-    pub fn is_like(&self, other: &Self) -> bool {
+    pub(crate) fn is_like(&self, other: &Self) -> bool {
         let lean = |t: &ThreePoint| (t.likely - t.low) / (t.high - t.low);
         let near = |a: f64, b: f64| (a - b).abs() <= 1e-12;
         match (self, other) {
@@ -452,7 +452,7 @@ impl Spread {
     /// A value that has a chance of its own stands in the middle of it. The last 1e-12 of either tail are left out: a lognormal has
     /// no end there.
     #[must_use]
-    pub fn matching(&self, other: &Self, x: f64) -> f64 {
+    pub(crate) fn matching(&self, other: &Self, x: f64) -> f64 {
         let share = 0.5 * (other.cdf(x) + other.cdf_below(x));
         self.quantile(share.clamp(1e-12, 1.0 - 1e-12))
     }

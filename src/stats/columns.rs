@@ -1,6 +1,6 @@
 //! Sums and order statistics of whole columns, with the processor's vectors.
 //!
-//! Sums run over eight interleaved partial sums, as [`super::sum_of`] does, and give its bits. Order statistics are
+//! Sums run over eight interleaved partial sums, as those of [`super`] do, and give their bits. Order statistics are
 //! selected, not sorted: one pass counts the values in equal buckets between the least and the greatest, one picks out the
 //! buckets that hold a wanted rank, and only those are sorted. Which bucket a value falls in rises with the value, so the
 //! picks are exact.
@@ -59,7 +59,7 @@ impl Ranks {
 
     /// The ranks of the same values counted from the greatest.
     #[must_use]
-    pub fn mirrored(&self, n: usize) -> Self {
+    pub(crate) fn mirrored(&self, n: usize) -> Self {
         Self(self.0.iter().rev().map(|rank| n - 1 - rank).collect())
     }
 }
@@ -117,7 +117,7 @@ impl OrderStatistics {
 
     /// What a function that never rises makes of them, among `n` values in all.
     #[must_use]
-    pub fn falling(&self, n: usize, function: impl Fn(f64) -> f64) -> Self {
+    pub(crate) fn falling(&self, n: usize, function: impl Fn(f64) -> f64) -> Self {
         Self {
             ranks: self.ranks.iter().rev().map(|rank| n - 1 - rank).collect(),
             values: self.values.iter().rev().map(|v| function(*v)).collect(),
@@ -297,7 +297,7 @@ pub struct MoneyEnds {
 impl Moments {
     /// Sum of squares of profit less `ratio` times hours, which has mean 0 where the ratio is that of the means.
     #[must_use]
-    pub fn residual_squared(&self, ratio: f64) -> f64 {
+    pub(crate) fn residual_squared(&self, ratio: f64) -> f64 {
         (self.profit_squared - 2.0 * ratio * self.product + ratio * ratio * self.hours_squared).max(0.0)
     }
 }
@@ -329,7 +329,7 @@ pub struct Gathered {
 /// computing the sample variance", The American Statistician 37(3), 242-247; from memory): values that are all alike have no variance,
 /// to the bit.
 #[must_use]
-pub fn gather(path: Path, trials: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
+pub(crate) fn gather(path: Path, trials: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
     let length = trials.trials.next_multiple_of(LANES);
     into.hours.resize(length, 0.0);
     if trials.line.is_none() {
@@ -589,7 +589,7 @@ fn gather_columns<S: Simd>(simd: S, trials: &SizeColumns<'_>, price: f64, into: 
 
 /// Least and greatest finite value, and how many are at or under `bound`.
 #[must_use]
-pub fn ends_and_reached(path: Path, values: &[f64], bound: f64) -> ((f64, f64), u64) {
+pub(crate) fn ends_and_reached(path: Path, values: &[f64], bound: f64) -> ((f64, f64), u64) {
     dispatch!(path, simd => ends_and_reached_on(simd, values, bound))
 }
 
@@ -648,7 +648,7 @@ fn at_most_on<S: Simd>(simd: S, values: &[f64], bound: f64) -> u64 {
 /// The greatest of the doubles from `low` to `high` (both at least 0) at which a condition that never comes back once it
 /// fails still holds; `None` where it fails from the beginning.
 #[must_use]
-pub fn last_that(low: f64, high: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+pub(crate) fn last_that(low: f64, high: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
     if !holds(low) {
         return None;
     }

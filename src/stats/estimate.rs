@@ -34,7 +34,7 @@ impl Estimate {
 
     /// Whether its interval is known and lies on one side of `value`.
     #[must_use]
-    pub fn differs_from(&self, value: f64) -> bool {
+    pub(crate) fn differs_from(&self, value: f64) -> bool {
         self.low.is_some_and(|low| low > value) || self.high.is_some_and(|high| high < value)
     }
 }

@@ -84,7 +84,7 @@ pub const Z975: f64 = 1.959_963_984_540_054;
 
 /// The greatest floor that a price reaches: one above it by rounding alone is reached.
 #[must_use]
-pub fn reachable(price: f64) -> f64 {
+pub(crate) fn reachable(price: f64) -> f64 {
     price * (1.0 + 1e-12)
 }
 
@@ -149,7 +149,7 @@ impl QuantileRank {
     /// # Panics
     /// Where `n` is 0.
     #[must_use]
-    pub fn of_floor(n: usize, q: f64) -> Self {
+    pub(crate) fn of_floor(n: usize, q: f64) -> Self {
         Self {
             below: reaching(n, q) - 1,
             fraction: 0.0,
@@ -202,7 +202,7 @@ pub fn mean_variance(values: &[f64]) -> (f64, f64) {
 ///
 /// Where the constant is the mean, the sum, 0 but for rounding, takes out what rounding left in it (Chan, Golub & LeVeque 1983).
 #[must_use]
-pub fn variance_of_sums(rest: f64, squares: f64, n: f64) -> f64 {
+pub(crate) fn variance_of_sums(rest: f64, squares: f64, n: f64) -> f64 {
     if n < 2.0 {
         return 0.0;
     }
@@ -212,7 +212,7 @@ pub fn variance_of_sums(rest: f64, squares: f64, n: f64) -> f64 {
 /// Sum of a function of two columns, over eight interleaved partial sums in a fixed order: quick, and the same bits
 /// everywhere.
 #[must_use]
-pub fn sum_of(first: &[f64], second: &[f64], term: impl Fn(f64, f64) -> f64) -> f64 {
+pub(crate) fn sum_of(first: &[f64], second: &[f64], term: impl Fn(f64, f64) -> f64) -> f64 {
     let mut partial = [0.0_f64; 8];
     let ((a_chunks, a_rest), (b_chunks, b_rest)) = (first.as_chunks::<8>(), second.as_chunks::<8>());
     for (a, b) in a_chunks.iter().zip(b_chunks) {
@@ -238,7 +238,7 @@ pub fn mean(values: &[f64]) -> Mean {
 
 /// Mean with its standard error from sums of values and of squares; exact where all values are equal integers.
 #[must_use]
-pub fn mean_of_sums(sum: f64, squares: f64, n: u64) -> Mean {
+pub(crate) fn mean_of_sums(sum: f64, squares: f64, n: u64) -> Mean {
     let n = n as f64;
     Mean {
         mean: sum / n,
@@ -281,14 +281,14 @@ pub fn wilson_of(successes: f64, n: f64) -> Share {
 /// the binomial", Biometrika 26(4), 404-413): the chances of which so many or more, and so many or fewer, come at most one time in
 /// forty. For counts of a few, where Wilson's, right on average over all chances, leaves out what is not unlikely at all.
 #[must_use]
-pub fn clopper_pearson(successes: u64, n: u64) -> Share {
+pub(crate) fn clopper_pearson(successes: u64, n: u64) -> Share {
     let share = if n == 0 { 0.0 } else { successes as f64 / n as f64 };
     exact(successes as f64, n as f64, share)
 }
 
 /// [`clopper_pearson`] of a share that is known as well as from `n` trials, which need not be a whole number.
 #[must_use]
-pub fn clopper_pearson_of(share: f64, n: f64) -> Share {
+pub(crate) fn clopper_pearson_of(share: f64, n: f64) -> Share {
     exact(share * n, n, share)
 }
 
@@ -349,7 +349,7 @@ pub fn ratio(over: &[f64], under: &[f64]) -> Mean {
 
 /// A ratio of means with its standard error, from the sum of squared residuals.
 #[must_use]
-pub fn ratio_of_sums(ratio: f64, residuals: f64, under_mean: f64, n: f64) -> Mean {
+pub(crate) fn ratio_of_sums(ratio: f64, residuals: f64, under_mean: f64, n: f64) -> Mean {
     let variance = if n > 1.0 { residuals / (n - 1.0) / n } else { 0.0 };
     Mean {
         mean: ratio,
@@ -362,7 +362,7 @@ pub fn ratio_of_sums(ratio: f64, residuals: f64, under_mean: f64, n: f64) -> Mea
 /// `(P1_i - R1 H1_i) / X1 - (P2_i - R2 H2_i) / X2`, so what both share cancels trial by trial (Casella & Berger 2002,
 /// "Statistical Inference", section 5.5.4, from memory).
 #[must_use]
-pub fn ratio_difference(first: (&[f64], &[f64]), second: (&[f64], &[f64])) -> Mean {
+pub(crate) fn ratio_difference(first: (&[f64], &[f64]), second: (&[f64], &[f64])) -> Mean {
     let influence = |(over, under): (&[f64], &[f64])| {
         let n = over.len() as f64;
         let under_mean = sum_of(under, under, |h, _| h) / n;
@@ -413,7 +413,7 @@ pub fn largest(values: &[f64], tail: f64) -> Vec<(usize, f64)> {
 /// Its asymptotic variance is \[Var(X | X > q) + (1 - tail) (ES - q)^2\] / (n tail): the spread within the tail, and what the
 /// tail's own beginning q, an estimate too, adds.
 #[must_use]
-pub fn expected_shortfall(values: &[f64], tail: f64) -> Shortfall {
+pub(crate) fn expected_shortfall(values: &[f64], tail: f64) -> Shortfall {
     let picked = largest(values, tail);
     let from = picked.last().map_or(f64::NAN, |(k, _)| values[*k]);
     let weight = picked.iter().fold(0.0, |sum, (_, w)| sum + w);
@@ -439,7 +439,7 @@ pub fn expected_shortfall(values: &[f64], tail: f64) -> Shortfall {
 /// where the tail begins (in the expected shortfall U = X and that place counts as q); the ratio's error is its root divided
 /// by the tail mean of `under`. m is estimated from the nearest n^0.6 trials on both sides.
 #[must_use]
-pub fn tail_ratio(over: &[f64], under: &[f64], tail: f64) -> Mean {
+pub(crate) fn tail_ratio(over: &[f64], under: &[f64], tail: f64) -> Mean {
     let n = under.len();
     let picked = largest(under, tail);
     let sum = |of: &[f64]| picked.iter().fold(0.0, |sum, (k, w)| sum + w * of[*k]);

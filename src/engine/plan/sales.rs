@@ -62,7 +62,7 @@ impl PlanChannel {
 
     /// Whether orders leave more behind than pieces, time and postage: tips, returns that are sold again, pieces on sale or return.
     #[must_use]
-    pub fn leaves_more(&self) -> bool {
+    pub(crate) fn leaves_more(&self) -> bool {
         !self.tip.shape.is_zero() || self.on_return.is_some() || self.as_new_bound > 0.0
     }
 }
