@@ -139,19 +139,21 @@ impl View<'_> {
         let due = a.due.filter(|due| on_axis(*due));
         layers.extend(due.map(|due| Layer::upright(self.noon(due), DUE)));
         let start_by = self.start_by(&axis);
-        let curve = |points, line| Layer::curve(points, line);
         if let Some(day) = start_by {
             let from = self.noon(day);
-            layers.push(curve(self.stairs(from, &a.by_date_then, axis.scale.high), START_BY));
+            layers.push(Layer::curve(
+                self.stairs(from, &a.by_date_then, axis.scale.high),
+                START_BY,
+            ));
             layers.push(Layer::dot((from, 0.0), 5.0, START_BY.color));
         }
-        layers.push(curve(self.stairs(0.0, &a.by_date, axis.scale.high), DONE));
+        layers.push(Layer::curve(self.stairs(0.0, &a.by_date, axis.scale.high), DONE));
         for (day, share, line) in [
             (self.at.finish_median.date, 0.5, MEDIAN),
             (kept.date, a.confidence, KEPT),
         ] {
             let (x, y) = (self.noon(day), 100.0 * share);
-            layers.push(curve(vec![(x, Some(0.0)), (x, Some(y))], line));
+            layers.push(Layer::curve(vec![(x, Some(0.0)), (x, Some(y))], line));
             layers.push(Layer::dot((x, y), 5.0, line.color));
         }
         layers.push(Layer::ends(self.labels(due, start_by)));

@@ -418,20 +418,23 @@ impl Page {
             self.head = margin;
         }
         let (about, headline) = head_lines(plot);
-        for (k, line) in about.iter().enumerate() {
-            self.text((margin, self.head + 16.0), line, KICKER, Side::Left, VPos::Bottom);
-            self.head += if k + 1 < about.len() { KICKER_LINE } else { HEAD_LINE };
-        }
-        for line in headline {
-            self.text((margin, self.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom);
-            self.head += HEAD_LINE;
-        }
+        self.lines(self.head + 16.0, &about, KICKER, KICKER_LINE);
+        self.head += kicker_room(&about);
+        self.lines(self.head + 22.0, &headline, HEADLINE, HEAD_LINE);
+        self.head += HEAD_LINE * headline.len() as f64;
         let foot = lettering::wrap_parts(&plot.foot, FOOT, width - 2.0 * margin, 2);
         let lowest = self.height - if foot.len() > 1 { 10.0 } else { 24.0 };
-        for (line, from_last) in foot.iter().zip((0..foot.len()).rev()) {
-            let y = lowest - 18.0 * from_last as f64;
-            self.text((margin, y), line, FOOT, Side::Left, VPos::Bottom);
+        let first = lowest - 18.0 * foot.len().saturating_sub(1) as f64;
+        self.lines(first, &foot, FOOT, 18.0);
+    }
+
+    /// Lines of text at the page's margin, the first on such a base line, each `apart` from the next; the base line of one more.
+    fn lines(&self, mut y: f64, lines: &[String], letters: Letters, apart: f64) -> f64 {
+        for line in lines {
+            self.text((self.paper.margin, y), line, letters, Side::Left, VPos::Bottom);
+            y += apart;
         }
+        y
     }
 
     /// Boxes for panels one above the other, their heights as their shares.
@@ -518,37 +521,23 @@ impl Page {
 
     /// What a panel is about, above it; `scale` says how its figures are scaled. Returns where a narrow panel's key begins.
     pub(super) fn heading(&self, bounds: Rect, scale: &str, panel: &Panel) -> f64 {
-        let margin = self.paper.margin;
-        let title = &panel.title;
-        if self.paper.narrow {
-            let mut y = bounds.y0 - self.paper.above(panel) + 3.0;
-            for line in self.paper.title_lines(panel) {
-                y += 21.0;
-                self.text((margin, y), &line, PANEL_TITLE, Side::Left, VPos::Bottom);
-            }
-            for line in self.paper.unit_lines(scale, panel) {
-                y += 19.0;
-                self.text((margin, y), &line, PANEL_UNIT, Side::Left, VPos::Bottom);
-            }
-            return y + 14.0;
+        let paper = self.paper;
+        let (title, units) = (paper.title_lines(panel), paper.unit_lines(scale, panel));
+        if paper.narrow {
+            let y = bounds.y0 - paper.above(panel) + 24.0;
+            let y = self.lines(y, &title, PANEL_TITLE, 21.0) - 2.0;
+            return self.lines(y, &units, PANEL_UNIT, 19.0) - 5.0;
         }
-        let (x, y) = (margin, bounds.y0 - 20.0);
+        let y = bounds.y0 - 20.0;
         let unit = format!("{scale}{}", panel.said_beside());
-        let (beside, room) = self.paper.beside_title(title);
+        let (beside, room) = paper.beside_title(&panel.title);
         if lettering::width(&unit, PANEL_UNIT) <= room {
-            self.text((x, y), title, PANEL_TITLE, Side::Left, VPos::Bottom);
+            self.text((paper.margin, y), &panel.title, PANEL_TITLE, Side::Left, VPos::Bottom);
             self.text((beside, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom);
         } else {
-            let lines = self.paper.unit_lines(scale, panel);
-            let up = |lines: usize| y - 20.0 * lines as f64;
-            let titles = self.paper.title_lines(panel);
-            for (k, line) in titles.iter().rev().enumerate() {
-                let y = up(lines.len()) - 21.0 * k as f64;
-                self.text((x, y), line, PANEL_TITLE, Side::Left, VPos::Bottom);
-            }
-            for (k, line) in lines.iter().enumerate() {
-                self.text((x, up(lines.len() - 1 - k)), line, PANEL_UNIT, Side::Left, VPos::Bottom);
-            }
+            let last = y - 20.0 * units.len() as f64;
+            self.lines(last - 21.0 * (title.len() as f64 - 1.0), &title, PANEL_TITLE, 21.0);
+            self.lines(last + 20.0, &units, PANEL_UNIT, 20.0);
         }
         y
     }
@@ -681,12 +670,16 @@ fn head_room(plot: &Plot) -> f64 {
     } else {
         Paper::SHEET.margin
     };
-    let kicker = if about.is_empty() {
+    above + kicker_room(&about) + HEAD_LINE * headline.len() as f64
+}
+
+/// Room for the lines of what a plot is about.
+fn kicker_room(about: &[String]) -> f64 {
+    if about.is_empty() {
         0.0
     } else {
         KICKER_LINE * (about.len() - 1) as f64 + HEAD_LINE
-    };
-    above + kicker + HEAD_LINE * headline.len() as f64
+    }
 }
 
 /// Room under the last panel's ticks: the name of its axis, and the foot where there is one.

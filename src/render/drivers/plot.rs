@@ -193,10 +193,9 @@ impl<'a> View<'a> {
             let text = format!("low {low}, high {high}");
             layers.push(RowLayer::figure(row, text, LABEL).brief(format!("{low} to {high}")));
         }
-        let upright = |at, line| RowLayer::upright(at, line);
-        layers.push(upright(now, AS_IS));
+        layers.push(RowLayer::upright(now, AS_IS));
         if near {
-            layers.push(upright(a.target, TARGET));
+            layers.push(RowLayer::upright(a.target, TARGET));
         }
         let names = self.swinging.iter().map(|i| i.name.clone()).collect();
         let panel = self.panel(names, layers, Axis::values((low - air, high + air), format::tick))?;

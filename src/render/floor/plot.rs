@@ -23,15 +23,17 @@ const LONG_RUN: Line = Line::dashed(MUTED, 2.2, 2.0, 4.0);
 /// The whole plot; nothing where there are no sizes.
 pub(super) fn plot(answer: &Floors) -> Option<Plot> {
     answer.sizes.first()?;
+    let view = View::new(answer);
+    let many = view.many();
     let shown = Shown {
         answer,
+        view,
         sizes: answer.sizes.iter().map(|s| s.size).collect(),
     };
     let made_for = match answer.made_for {
         MadeFor::Batches => "batch size",
         MadeFor::Order => "the pieces of one order",
     };
-    let many = View::new(answer).many();
     let [price, target] = [answer.price, answer.target].map(|value| format::typed_money(value, &answer.currency));
     let (sure, trials) = (format::confidence(answer.confidence), format::count(answer.trials));
     let Floors { seed, version, .. } = answer;
@@ -52,6 +54,7 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
 
 struct Shown<'a> {
     answer: &'a Floors,
+    view: View<'a>,
     sizes: Vec<u32>,
 }
 
@@ -75,11 +78,10 @@ impl Shown<'_> {
     }
 
     fn curves(&self) -> Vec<Curve> {
-        let view = View::new(self.answer);
-        let (confidences, many) = (view.confidences(), view.many());
+        let (confidences, many) = (self.view.confidences(), self.view.many());
         let of = confidences.len();
         let curve = |(k, &q): (usize, &f64)| {
-            let asked = view.is_asked(q);
+            let asked = self.view.is_asked(q);
             let shade = STEPS[(k * STEPS.len() / of).min(STEPS.len() - 1)];
             Curve {
                 name: format!("in {} of {many}", format::confidence(q)),
@@ -156,7 +158,7 @@ impl Shown<'_> {
         Panel {
             title: self.title(),
             unit: match self.sizes.as_slice() {
-                [one] => format!("{} per piece, with {}", a.currency, View::new(a).made(*one)),
+                [one] => format!("{} per piece, with {}", a.currency, self.view.made(*one)),
                 _ => format!("{} per piece", a.currency),
             },
             key: if unsure {
@@ -166,7 +168,7 @@ impl Shown<'_> {
             },
             named: true,
             // One price beside the asked one, or none at all: the words say that.
-            text: (some && (self.sizes.len() > 1 || !View::new(a).certain)).then(|| self.text(gaps)),
+            text: (some && (self.sizes.len() > 1 || !self.view.certain)).then(|| self.text(gaps)),
             ..Panel::curves(1.0, &axis, range, layers).lone(LONE)
         }
     }
@@ -181,7 +183,7 @@ impl Shown<'_> {
 
     /// What the confidences span, which text shows as a band.
     fn spread(&self) -> Option<Layer> {
-        let confidences = View::new(self.answer).confidences();
+        let confidences = self.view.confidences();
         let (least, most) = (*confidences.first()?, *confidences.last()?);
         let endless = |price: Option<f64>| price.unwrap_or(f64::INFINITY);
         let range = |s: &SizeFloors| {
@@ -200,10 +202,10 @@ impl Shown<'_> {
 
     fn text(&self, gaps: Vec<(Vec<u32>, String)>) -> Text {
         let a = self.answer;
-        let q = View::new(a).confidences();
+        let q = self.view.confidences();
         let asked = format!("asked {}", format::typed_amount(a.price, &a.currency));
         let surely = format::confidence(a.confidence);
-        let many = View::new(a).many();
+        let many = self.view.many();
         let mut legend = vec![(Sign::Median, format!("pays in {surely} of {many}"))];
         if certain(&self.curves()) {
             legend = vec![(Sign::Median, format!("pays in all {many}"))];

@@ -43,14 +43,12 @@ pub fn workbook(report: &Report) -> Result<Vec<u8>, ReportError> {
     let dated = u16::try_from(day.year())
         .ok()
         .and_then(|year| ExcelDateTime::from_ymd(year, day.month().unsigned_abs(), day.day().unsigned_abs()).ok());
-    let mut about = DocProperties::new()
-        .set_title(cut(&report.title()))
-        .set_author(format!("batchwright {}", report.version));
     // A document's date would otherwise be the moment it is written, and no two would be alike.
-    about = match &dated {
-        Some(dated) => about.set_creation_datetime(dated),
-        None => about.set_creation_datetime(&ExcelDateTime::from_ymd(2000, 1, 1)?),
-    };
+    let dated = dated.map_or_else(|| ExcelDateTime::from_ymd(2000, 1, 1), Ok)?;
+    let about = DocProperties::new()
+        .set_title(cut(&report.title()))
+        .set_author(format!("batchwright {}", report.version))
+        .set_creation_datetime(&dated);
     book.set_properties(&about);
     answers(book.add_worksheet(), report)?;
     for (part, section) in report.sections() {
