@@ -277,14 +277,14 @@ fn header(
     doubts: &mut Vec<String>,
 ) -> Option<Form> {
     let names: Vec<String> = record.iter().map(|cell| cell.trim().to_owned()).collect();
-    let span = |k: usize| spans.get(k).cloned().unwrap_or(0..0);
+    let span = |k: usize| SourceSpan::new(0, spans.get(k).cloned().unwrap_or(0..0));
+    let line = spans.first().map_or(0, |s| s.start)..spans.last().map_or(0, |s| s.end);
     let before = faults.len();
     let has = |columns: &[&str]| {
         let mut columns = columns.iter();
         columns.all(|column| names.iter().any(|name| column.eq_ignore_ascii_case(name)))
     };
     if has(kind.other.needed) && !has(kind.needed) {
-        let line = spans.first().map_or(0, |s| s.start)..spans.last().map_or(0, |s| s.end);
         faults.push(Fault::new(
             SourceSpan::new(0, line),
             format!("this is a {}, and a {} is due", kind.other.name, kind.name),
@@ -293,22 +293,7 @@ fn header(
         ));
         return None;
     }
-    let mut places = vec![None; kind.columns.len()];
-    for (k, name) in names.iter().enumerate() {
-        let Some(known) = kind.columns.iter().position(|c| c.eq_ignore_ascii_case(name)) else {
-            continue;
-        };
-        if places[known].is_some() {
-            faults.push(Fault::new(
-                SourceSpan::new(0, span(k)),
-                format!("there are two columns {}", quoted(name)),
-                "named before",
-                "give each column a name of its own",
-            ));
-        } else {
-            places[known] = Some(k);
-        }
-    }
+    let places = places(kind, &names, span, faults);
     for (known, column) in kind.columns.iter().enumerate() {
         if places[known].is_some() {
             continue;
@@ -318,7 +303,7 @@ fn header(
         });
         match near {
             Some((k, name)) if kind.needed.contains(column) => faults.push(Fault::new(
-                SourceSpan::new(0, span(k)),
+                span(k),
                 format!("there is no column `{column}`; {} is not known", quoted(name)),
                 "not known",
                 format!("did you mean `{column}`?"),
@@ -327,15 +312,12 @@ fn header(
                 "column {} is not known and was left alone; did you mean `{column}`?",
                 quoted(name)
             )),
-            None if kind.needed.contains(column) => {
-                let line = spans.first().map_or(0, |s| s.start)..spans.last().map_or(0, |s| s.end);
-                faults.push(Fault::new(
-                    SourceSpan::new(0, line),
-                    format!("the first line names no column `{column}`"),
-                    "the columns' names are due here",
-                    format!("for example `{}`", kind.header()),
-                ));
-            }
+            None if kind.needed.contains(column) => faults.push(Fault::new(
+                SourceSpan::new(0, line.clone()),
+                format!("the first line names no column `{column}`"),
+                "the columns' names are due here",
+                format!("for example `{}`", kind.header()),
+            )),
             None => {}
         }
     }
@@ -350,6 +332,32 @@ fn header(
         carriage_return: end.starts_with('\r'),
         line_feed: !end.starts_with('\r') || end.starts_with("\r\n"),
     })
+}
+
+/// Which of the names is that of each column, where one is; a column that is named twice is a fault.
+fn places(
+    kind: &Kind,
+    names: &[String],
+    span: impl Fn(usize) -> SourceSpan,
+    faults: &mut Vec<Fault>,
+) -> Vec<Option<usize>> {
+    let mut places = vec![None; kind.columns.len()];
+    for (k, name) in names.iter().enumerate() {
+        let Some(known) = kind.columns.iter().position(|c| c.eq_ignore_ascii_case(name)) else {
+            continue;
+        };
+        if places[known].is_some() {
+            faults.push(Fault::new(
+                span(k),
+                format!("there are two columns {}", quoted(name)),
+                "named before",
+                "give each column a name of its own",
+            ));
+        } else {
+            places[known] = Some(k);
+        }
+    }
+    places
 }
 
 /// One line of a log.
@@ -509,7 +517,7 @@ fn dotted(written: &str) -> Option<Date> {
 ///
 /// # Errors
 /// What would be right.
-pub fn count_of(written: &str, least: u32) -> Result<u32, String> {
+pub(crate) fn count_of(written: &str, least: u32) -> Result<u32, String> {
     match written.parse::<u32>() {
         Ok(n) if (least..=LARGEST_COUNT).contains(&n) => Ok(n),
         Ok(n) if n < least => Err(format!("it must be at least {least}")),
