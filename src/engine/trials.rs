@@ -73,14 +73,14 @@ pub struct SizeColumns<'c> {
     pub size: u32,
     /// Trials.
     pub trials: usize,
-    /// The money, where it follows from hours.
+    /// The line by which money follows from hours, where it does.
     pub line: Option<MoneyLine>,
     /// Sums over trials.
     pub sums: Sums,
     values: Values<'c>,
 }
 
-/// Where the values of a size are.
+/// Where the values of one size are kept.
 #[derive(Debug, Clone, Copy)]
 enum Values<'c> {
     /// As blocks hold them.

@@ -260,7 +260,7 @@ impl<'a, R: 'a> Column<'a, R> {
         })
     }
 
-    /// What JSON has of a row that stands there; `None` where it has nothing, not even that there is none.
+    /// What JSON has of a row that stands there; `None` where there is no such key, not even one that is `null`.
     fn found<'v>(&self, row: &R, at: &str, json: &'v Value) -> Option<&'v Value> {
         let Source::Json(place, path) = &self.source else {
             return None;
@@ -522,7 +522,8 @@ impl<'a, R: 'a> Table<'a, R> {
         self
     }
 
-    /// A sign before the first cell of such rows, unless one that was said before is there; `here` says what it comes to on this page.
+    /// A sign before the first cell of such rows; of several that a row could have, the one declared first. `here` says what it comes to on
+    /// this page.
     pub fn mark(mut self, mark: Mark, here: impl Into<String>, of: impl Fn(&R) -> bool + 'a) -> Self {
         self.marks.push(Marked {
             mark,

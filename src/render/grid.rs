@@ -267,7 +267,7 @@ impl Grid {
         grid
     }
 
-    /// Letters of the longest part of a column's words that is broken over no lines while there is another way.
+    /// Letters of the longest part of a column's words; parts are broken only where there is no other way.
     fn longest_part(&self, column: usize) -> usize {
         let cells = self.rows.iter().filter_map(|row| row.get(column));
         let parts = cells.flat_map(|cell| cell.text.split_inclusive(ENDS_A_PART));

@@ -75,7 +75,7 @@ enum Stand {
 }
 
 fn stand(answer: &Jigs, set: &Set) -> Stand {
-    // One without an end that pays later than is planned is too dear for the plan, and not in itself.
+    // Where one that lasts for ever would pay, but only after more pieces than are planned, the plan is too short and the jig not too dear.
     let dear = set.adds_a_run.mean <= 0.0 && !(set.life_pieces.is_none() && planned_too_few(answer, set));
     if set.saving.mean <= 1e-9 * answer.rate.mean.abs().max(1.0) {
         Stand::Useless

@@ -128,7 +128,7 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     let currency = &answer.currency;
     let hour = typed_money(answer.target, currency);
     let pays = best.surplus.mean >= 0.0;
-    // What may bring more than any other number does comes first.
+    // Another price may bring more than any other number of pieces, so it comes first.
     let prices = answer.prices.iter();
     let mut said: Vec<String> = prices.flat_map(|prices| price_words(answer, prices)).collect();
     let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
@@ -354,7 +354,7 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
             }
         }
     }
-    // What the file says of buyers at its own price, it does not know of one that is far from it.
+    // The file tells of buyers at its own price; how many would pay one far from it, it cannot know.
     let (least, greatest) = (answer.price / NEAR_ASKED, answer.price * NEAR_ASKED);
     if spoken[0] < least || spoken[1] > greatest {
         said.push(

@@ -232,7 +232,7 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
             let leaves = money(leaves, c);
             format!("That leaves about {leaves} {span} after {hour} for every hour, setup left out.")
         }
-        // So many must be made too.
+        // Another price has another number of buyers, and so many must be made too.
         None => format!(
             "At that price about {} asked for {span}: they leave about {} after {hour} for every hour, setup left out.",
             format::counted(often(best.asked()), "piece is", "pieces are"),

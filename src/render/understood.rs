@@ -168,7 +168,7 @@ fn batch(scenario: &Scenario) -> String {
 
 /// One part of a step, or of what an order takes through a channel.
 struct PartLine<'a> {
-    /// Whose it is.
+    /// The step, or the channel.
     of: &'a str,
     part: &'static str,
     /// Low, likely and high.
@@ -186,7 +186,7 @@ fn steps(scenario: &Scenario) -> Table<'_, PartLine<'_>> {
     Table::new("Steps", &(), "", rows, part_columns("step", logged)).titled(true)
 }
 
-/// Whose it is, under such a head, which part, and what is said of it.
+/// The columns of such rows: the step or channel under this head, its part, and what is said of that.
 fn part_columns<'a>(head: &str, logged: bool) -> Columns<'a, PartLine<'a>> {
     let mut c: Columns<'_, PartLine<'_>> = Columns::default();
     c.said("of", |line| line.of.into()).plain(head).once().breaks(12);
@@ -614,7 +614,7 @@ fn shape(spread: &Spread) -> String {
     }
 }
 
-/// What a draw of a log is.
+/// What a draw from logged values is: "one of 12 logged".
 fn one_of(log: &Logged) -> String {
     format!("one of {} logged", count(log.values().len() as u64))
 }

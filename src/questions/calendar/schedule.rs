@@ -271,7 +271,7 @@ impl Ord for Time {
     }
 }
 
-/// Rank, since when, which: the least is taken first.
+/// A task that is ready: its rank, since when it waits, and its number. The least of these is taken first.
 type Ready = Reverse<(u32, Time, u32)>;
 
 struct Shop<'a> {

@@ -16,7 +16,7 @@ const WIDER: f64 = 1.4;
 enum Drawn {
     Line(Color, f64, Option<(f64, f64)>),
     Area(Color),
-    /// Of whatever thickness: some are as thick as what they stand for is much.
+    /// Without its thickness: where that stands for an amount, it tells no two bars apart.
     Bar(Color),
     Dot(Color, f64),
 }

@@ -118,7 +118,7 @@ fn spares(offer: &Offer) -> Option<String> {
     ))
 }
 
-/// Which of them may need more still.
+/// For which orders even the price told may be too little.
 fn too_little(offer: &Offer) -> Option<String> {
     let such = offer
         .lines

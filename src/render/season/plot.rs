@@ -13,7 +13,7 @@ use crate::render::plot::{
 };
 use crate::render::words::{batch_of, capital};
 
-/// What is left, far from the asked price.
+/// What a season leaves at prices so far from the asked one that it is a guess.
 const GUESSED: Line = Line::dashed(MAIN, 3.0, 2.0, 5.0);
 const ASKED_PRICE: Line = Line::dashed(ASKED, 1.8, 6.0, 4.0);
 
