@@ -28,6 +28,7 @@ use page::{Page, Paper};
 use spots::Spot;
 use std::fmt;
 use svg::Colours;
+#[cfg(feature = "report")]
 pub(super) use svg::apart;
 
 /// Why there is no chart.
