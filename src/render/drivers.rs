@@ -311,15 +311,15 @@ fn nearly_as_good(answer: &Drivers) -> Option<String> {
     let worth = best.tenth?.mean;
     let near = |s: &&StepWorth| s.tenth.is_some_and(|t| worth > 0.0 && t.mean >= NEARLY * worth);
     let steps: Vec<&str> = others.iter().filter(near).map(|s| s.name.as_str()).collect();
-    Some(match steps.as_slice() {
+    let are = match steps.as_slice() {
         [] => return None,
-        [a] => format!("'{a}' is worth nearly as much, so begin where time is easiest to save."),
-        [a, b] => format!("'{a}' and '{b}' are worth nearly as much, so begin where time is easiest to save."),
-        [a, rest @ ..] => {
-            let n = rest.len();
-            format!("'{a}' and {n} other steps are worth nearly as much, so begin where time is easiest to save.")
-        }
-    })
+        [a] => format!("'{a}' is"),
+        [a, b] => format!("'{a}' and '{b}' are"),
+        [a, rest @ ..] => format!("'{a}' and {} other steps are", rest.len()),
+    };
+    Some(format!(
+        "{are} worth nearly as much, so begin where time is easiest to save."
+    ))
 }
 
 /// Some of the pieces: "10 % of the pieces".

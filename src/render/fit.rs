@@ -629,21 +629,25 @@ fn more(fit: &Fit, look: &text::Look) -> Vec<String> {
         } else {
             String::new()
         };
+        let lines = in_lines(&lines);
         said.push(format!(
-            "Also set apart as far off what would be expected: {} {}{rest}.",
-            if lines.len() == 1 { "line" } else { "lines" },
-            lines.join(", ")
+            "Also set apart as far off what would be expected: {lines}{rest}."
         ));
     }
     if !fit.parts_alone.is_empty() {
         let lines: Vec<String> = fit.parts_alone.iter().take(20).map(usize::to_string).collect();
         said.push(format!(
-            "Left out, as they go on with a piece that no other entry of their job and step counts: {} {}.",
-            if lines.len() == 1 { "line" } else { "lines" },
-            lines.join(", ")
+            "Left out, as they go on with a piece that no other entry of their job and step counts: {}.",
+            in_lines(&lines)
         ));
     }
     said
+}
+
+/// "line 7", "lines 7, 9".
+fn in_lines(numbers: &[String]) -> String {
+    let word = if numbers.len() == 1 { "line" } else { "lines" };
+    format!("{word} {}", numbers.join(", "))
 }
 
 /// "Time three setups alone at glue pegs next: ..."

@@ -161,13 +161,11 @@ fn opening(over: &Over) -> Vec<String> {
         ));
         return said;
     }
-    said.push(match (over.axes.len() > 1, paying) {
-        (false, 0) => format!("With none of these values {goal}."),
-        (false, n) if n == over.points.len() => format!("With each of these values {goal}."),
-        (false, _) => format!("With such a value {goal}."),
-        (true, 0) => format!("With none of these pairs {goal}."),
-        (true, n) if n == over.points.len() => format!("With each of these pairs {goal}."),
-        (true, _) => format!("With such a pair {goal}."),
+    let value = if over.axes.len() > 1 { "pair" } else { "value" };
+    said.push(match paying {
+        0 => format!("With none of these {value}s {goal}."),
+        n if n == over.points.len() => format!("With each of these {value}s {goal}."),
+        _ => format!("With such a {value} {goal}."),
     });
     if paying == 0 && over.axes.len() == 1 {
         let nearest = over.points.iter().max_by(|a, b| {
@@ -238,11 +236,10 @@ fn why(over: &Over) -> Vec<String> {
     }
     for crossing in &over.crossings {
         let (at, gap) = (surely_at(over, axis, crossing), gap(axis, crossing));
-        said.push(if crossing.reached_after {
-            format!("The target begins to be reached at {at}; {gap} were looked at.")
-        } else {
-            format!("The target ceases to be reached at {at}; {gap} were looked at.")
-        });
+        let does = if crossing.reached_after { "begins" } else { "ceases" };
+        said.push(format!(
+            "The target {does} to be reached at {at}; {gap} were looked at."
+        ));
     }
     if over.points.iter().all(|p| !p.pays) {
         said.extend(earns_between(over));

@@ -166,7 +166,7 @@ pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breakin
     match (breaking.found, breaking.at) {
         (Found::Breaks, Some(at)) if at > BEYOND => format!("over {}", how_bad(stress, misfortune, BEYOND)),
         (Found::Breaks, Some(at)) => how_bad(stress, misfortune, at),
-        // What hardly any trial separates has no strength that could be told.
+        // Hardly any trial lies between missed and reached: what is lacking is too little to be told.
         (Found::BrokenAlready, Some(0.0)) => "just missed".to_owned(),
         (Found::BrokenAlready, Some(_)) => format!("missed; {}", brief_limit(stress, misfortune, breaking)),
         (Found::BrokenAlready, None) => "missed already".to_owned(),
@@ -309,16 +309,10 @@ impl View<'_> {
                 "With nothing else changed, material may get {}.",
                 how_bad(self.stress, m, at)
             )
-        } else if at <= BEYOND {
-            format!(
-                "With nothing else changed, material may cost {} as much.",
-                down_times(1.0 + at)
-            )
         } else {
-            format!(
-                "With nothing else changed, material may cost over {} as much.",
-                down_times(1.0 + BEYOND)
-            )
+            let over = if at > BEYOND { "over " } else { "" };
+            let times = down_times(1.0 + at.min(BEYOND));
+            format!("With nothing else changed, material may cost {over}{times} as much.")
         })
     }
 

@@ -25,7 +25,11 @@ pub fn one_parcel(once: OnceAnOrder, most: u32, currency: &str) -> Option<String
 /// How many pieces to start.
 pub(super) fn start(floors: &Floors, spares: &Spares) -> Option<String> {
     let advised = spares.advised?;
-    let order = count(spares.order.into());
+    let one = spares.order == 1;
+    let order = match one {
+        true => "such an order".to_owned(),
+        false => format!("the order of {}", count(spares.order.into())),
+    };
     let price = |choice: &Choice| {
         let price = choice.floor_asked.price?;
         Some(enough_money_beside(price, floors.price, &floors.currency))
@@ -36,27 +40,18 @@ pub(super) fn start(floors: &Floors, spares: &Spares) -> Option<String> {
     if let Some(saved) = spares.saves_at_one_price() {
         let saved = hours(saved);
         let save = if advised == 1 { "saves" } else { "save" };
-        return Some(match spares.order {
-            1 => format!(
-                "Start {started} pieces for such an order: {these} {save} {saved} on average, at about the same price."
-            ),
-            _ => format!(
-                "Start {started} pieces for the order of {order}: {these} {save} {saved} on average, at about the same price."
-            ),
-        });
+        return Some(format!(
+            "Start {started} pieces for {order}: {these} {save} {saved} on average, at about the same price."
+        ));
     }
     Some(match (advised, price(of(0)?)) {
-        (0, _) if spares.order == 1 => {
-            "Start one piece for such an order: a spare would hardly lower its price.".to_owned()
-        }
-        (0, _) => format!("Start {started} pieces for the order of {order}: spares would hardly lower its price."),
-        (_, Some(without)) if spares.order == 1 => {
-            format!("Start {started} pieces for such an order: without {these} it needs {without}.")
-        }
+        (0, _) if one => format!("Start one piece for {order}: a spare would hardly lower its price."),
+        (0, _) => format!("Start {started} pieces for {order}: spares would hardly lower its price."),
         (_, Some(without)) => {
-            format!("Start {started} pieces for the order of {order}: without {these} a piece needs {without}.")
+            let it = if one { "it" } else { "a piece" };
+            format!("Start {started} pieces for {order}: without {these} {it} needs {without}.")
         }
-        (_, None) => format!("Start {started} pieces for the order of {order}: without {these} no price pays."),
+        (_, None) => format!("Start {started} pieces for {order}: without {these} no price pays."),
     })
 }
 

@@ -20,11 +20,11 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
     let mut said = Vec::new();
     if sale.tax > 0.0 {
         let tax = confidence(sale.tax);
-        said.push(if sale.post_charged > 0.0 {
-            format!("The price and the postage charged contain {tax} tax, reckoned on what is left without it.")
-        } else {
-            format!("The price contains {tax} tax, reckoned on what is left without it.")
-        });
+        let contain = match sale.post_charged > 0.0 {
+            true => "The price and the postage charged contain",
+            false => "The price contains",
+        };
+        said.push(format!("{contain} {tax} tax, reckoned on what is left without it."));
     }
     said.push(kept(scenario, sale));
     said.extend(sets(scenario, sale));
@@ -126,11 +126,9 @@ pub(super) fn channels(scenario: &Scenario) -> Vec<String> {
         let unit = code(scenario, channel.sale.currencies.price);
         let asked = money(channel.asked(), unit);
         let share = of_all(channel.share);
-        let price = if channel.discount > 0.0 {
-            let off = confidence(channel.discount);
-            format!("takes {share} good pieces at {asked} each, {off} off the price.")
-        } else {
-            format!("takes {share} good pieces at {asked} each.")
+        let off = match channel.discount {
+            0.0 => String::new(),
+            off => format!(", {} off the price", confidence(off)),
         };
         let time = channel.per_order.as_ref().map_or_else(String::new, |own| {
             format!(" An order takes {} of its own.", set_off(three_in_words(own, hands)))
@@ -140,7 +138,8 @@ pub(super) fn channels(scenario: &Scenario) -> Vec<String> {
             .as_ref()
             .map_or_else(String::new, |on_return| self::on_return(scenario, on_return));
         let terms = other_terms(scenario, &channel.sale);
-        format!("Channel \"{}\" {price}{on_return}{time} {terms}", channel.name)
+        let name = &channel.name;
+        format!("Channel \"{name}\" takes {share} good pieces at {asked} each{off}.{on_return}{time} {terms}")
     };
     scenario.channels.iter().map(one).collect()
 }

@@ -19,12 +19,9 @@ impl<'a> View<'a> {
         Some(if falls && best.size >= first.size {
             let (most, least) = (count(best.size.into()), self.earns(last));
             let at_best = self.earns(best);
-            match self.sweep.cause(best, last).map(|cause| self.because(cause)) {
-                Some(because) => format!(
-                    "At {most} you {at_best} an hour{average}, which is the best; at {end} you {least}, {because}."
-                ),
-                None => format!("At {most} you {at_best} an hour{average}, which is the best; at {end} you {least}."),
-            }
+            let cause = self.sweep.cause(best, last);
+            let because = cause.map_or_else(String::new, |cause| format!(", {}", self.because(cause)));
+            format!("At {most} you {at_best} an hour{average}, which is the best; at {end} you {least}{because}.")
         } else if level.size == last.size && level.size > first.size {
             // Were any smaller size better or level, it would be the level size.
             format!(

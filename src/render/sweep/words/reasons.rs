@@ -130,6 +130,11 @@ impl<'a> View<'a> {
             let (fast, figure) = (self.as_fast_as(), self.money(most.abs()));
             // What a size looked at passes is no bound for those that were not.
             let passed = ceiling_is_passed(sweep);
+            let none = if passed { "none of them" } else { "no batch size" };
+            let what = match channels {
+                true => "the price, the hours or where the pieces go",
+                false => "the price or the hours",
+            };
             return vec![
                 match (passed, most < 0.0) {
                     (false, true) => {
@@ -141,16 +146,7 @@ impl<'a> View<'a> {
                     (true, true) => format!("No size looked at loses less than {figure} an hour on average."),
                     (true, false) => format!("No size looked at earns more than {figure} an hour on average."),
                 },
-                match (passed, channels) {
-                    (false, true) => {
-                        "So no batch size will do: the price, the hours or where the pieces go must change.".to_owned()
-                    }
-                    (false, false) => "So no batch size will do: the price or the hours must change.".to_owned(),
-                    (true, true) => {
-                        "So none of them will do: the price, the hours or where the pieces go must change.".to_owned()
-                    }
-                    (true, false) => "So none of them will do: the price or the hours must change.".to_owned(),
-                },
+                format!("So {none} will do: {what} must change."),
             ];
         }
         if near.rate.long_run >= sweep.target {
@@ -253,20 +249,18 @@ impl<'a> View<'a> {
         let after = self.sweep.sizes.iter().filter(|a| a.size >= miss.size);
         let for_good = after.into_iter().all(|a| !self.pays(a)) && miss.size < self.largest.size;
         let cause = self.sweep.cause(before, miss);
-        let because = cause.map(|cause| self.because(cause));
-        Some(match (for_good, because) {
-            (true, Some(because)) if cause == Some(Cause::Unsold) => {
+        let because = cause.map_or_else(String::new, |cause| format!(", {}", self.because(cause)));
+        Some(match for_good {
+            true if cause == Some(Cause::Unsold) => {
                 let sold = mean_count(miss.sold.mean);
                 format!(
-                    "From {size} on no size pays, {because}: of {} good ones {sold} {} sold on average.",
+                    "From {size} on no size pays{because}: of {} good ones {sold} {} sold on average.",
                     mean_count(miss.good.mean),
                     is_or_are(&sold)
                 )
             }
-            (true, Some(because)) => format!("From {size} on no size pays, {because}."),
-            (true, None) => format!("From {size} on no size pays."),
-            (false, Some(because)) => format!("A batch of {size} does not pay, {because}."),
-            (false, None) => format!("A batch of {size} does not pay."),
+            true => format!("From {size} on no size pays{because}."),
+            false => format!("A batch of {size} does not pay{because}."),
         })
     }
 }
