@@ -315,7 +315,7 @@ fn later_start(answer: &Calendar) -> Option<Day> {
 }
 
 /// One sentence for a chart: what is to be done for a date that is due, else what comes of this start.
-pub fn headline(answer: &Calendar) -> String {
+pub(crate) fn headline(answer: &Calendar) -> String {
     let Some(at) = answer.asked() else {
         return String::new();
     };

@@ -147,7 +147,7 @@ fn of_names<'a>(names: impl Iterator<Item = &'a str>) -> Vec<&'static str> {
 }
 
 /// Everything that the work of a scenario calls for: its steps, what holds them, and its materials.
-pub fn of_scenario(scenario: &Scenario) -> Vec<&'static str> {
+pub(crate) fn of_scenario(scenario: &Scenario) -> Vec<&'static str> {
     let steps = scenario
         .steps
         .iter()
@@ -156,7 +156,7 @@ pub fn of_scenario(scenario: &Scenario) -> Vec<&'static str> {
 }
 
 /// The first few for these steps, each followed by a space; nothing where none is called for.
-pub fn of_steps<'a>(steps: impl Iterator<Item = &'a str>) -> String {
+pub(crate) fn of_steps<'a>(steps: impl Iterator<Item = &'a str>) -> String {
     let few = of_names(steps).into_iter().take(FEW);
     few.map(|caution| format!("{caution} ")).collect()
 }

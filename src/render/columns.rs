@@ -183,7 +183,7 @@ impl<'a, R: 'a> Column<'a, R> {
     }
 
     /// People decide by it: it stands first where few columns are seen at once.
-    pub fn decides(&mut self) -> &mut Self {
+    pub(crate) fn decides(&mut self) -> &mut Self {
         self.shown().decides = true;
         self
     }
@@ -207,7 +207,7 @@ impl<'a, R: 'a> Column<'a, R> {
     }
 
     /// Not in the CSV.
-    pub fn unwritten(&mut self) -> &mut Self {
+    pub(crate) fn unwritten(&mut self) -> &mut Self {
         self.data = false;
         self
     }
@@ -230,7 +230,7 @@ impl<'a, R: 'a> Column<'a, R> {
     }
 
     /// What is read and written where there is nothing.
-    pub fn or_row(&mut self, words: impl Fn(&R) -> &'static str + 'a) -> &mut Self {
+    pub(crate) fn or_row(&mut self, words: impl Fn(&R) -> &'static str + 'a) -> &mut Self {
         self.again(move |row, cell| {
             if cell == Cell::default() {
                 words(row).into()
@@ -353,7 +353,7 @@ impl<'a, R: 'a> Columns<'a, R> {
     }
 
     /// [`Self::fields`] with another name in the CSV; the first of them is given back.
-    pub fn called(&mut self, path: &str, name: &str, parts: &[&str], unit: Unit<'a>) -> &mut Column<'a, R> {
+    pub(crate) fn called(&mut self, path: &str, name: &str, parts: &[&str], unit: Unit<'a>) -> &mut Column<'a, R> {
         let first = self.columns.len();
         for part in parts {
             self.field(format!("{path}.{part}"), unit)
@@ -493,13 +493,13 @@ impl<'a, R: 'a> Table<'a, R> {
     }
 
     /// Where JSON has a row, of which the place among the rows and the row itself are given.
-    pub fn placed(mut self, place: impl Fn(usize, &R) -> String + 'a) -> Self {
+    pub(crate) fn placed(mut self, place: impl Fn(usize, &R) -> String + 'a) -> Self {
         self.place = Box::new(place);
         self
     }
 
     /// Whether a terminal says the name above the table.
-    pub fn titled(mut self, named: bool) -> Self {
+    pub(crate) fn titled(mut self, named: bool) -> Self {
         self.named = named;
         self
     }
@@ -517,7 +517,7 @@ impl<'a, R: 'a> Table<'a, R> {
     }
 
     /// A row of dots stands for rows that are left out between two that are shown.
-    pub fn gapped(mut self) -> Self {
+    pub(crate) fn gapped(mut self) -> Self {
         self.gapped = true;
         self
     }
@@ -534,7 +534,7 @@ impl<'a, R: 'a> Table<'a, R> {
     }
 
     /// A sign that some of the cells have themselves.
-    pub fn explain(mut self, mark: Mark, here: &'static str) -> Self {
+    pub(crate) fn explain(mut self, mark: Mark, here: &'static str) -> Self {
         self.own_marks.push((mark, here));
         self
     }

@@ -74,7 +74,7 @@ pub fn title(answer: &Compare) -> String {
 const AGAINST: &str = " against ";
 
 /// [`title`] for a chart, where names may be cut beside the letters: with the letters before whole titles.
-pub fn chart_title(answer: &Compare) -> String {
+pub(crate) fn chart_title(answer: &Compare) -> String {
     let led: Vec<String> = (0..answer.entries.len())
         .map(|k| format!("{} {}", letter(answer, k), whole(answer, k)))
         .collect();
@@ -570,7 +570,7 @@ fn tied_up(answer: &Compare) -> String {
 }
 
 /// One sentence for a chart.
-pub fn headline(answer: &Compare) -> String {
+pub(crate) fn headline(answer: &Compare) -> String {
     let Some(pair) = against_next(answer) else {
         return String::new();
     };

@@ -53,7 +53,7 @@ impl Mark {
     ];
 
     /// What it says wherever it stands; a page may add more behind a colon.
-    pub const fn meaning(self) -> &'static str {
+    pub(crate) const fn meaning(self) -> &'static str {
         match self {
             Self::Best => "advised",
             Self::Pays => "pays",
@@ -67,7 +67,7 @@ impl Mark {
     }
 
     /// Its meaning, and what it comes to on this page.
-    pub fn explained(self, here: &str) -> String {
+    pub(crate) fn explained(self, here: &str) -> String {
         let between = if here.is_empty() { "" } else { ": " };
         format!("{}{between}{here}", self.meaning())
     }
@@ -153,7 +153,7 @@ impl Cell {
     }
 
     /// With a sign before it.
-    pub fn marked(self, mark: Mark) -> Self {
+    pub(crate) fn marked(self, mark: Mark) -> Self {
         Self {
             mark: Some(mark),
             ..self
@@ -184,7 +184,7 @@ pub fn words(text: String, what: &'static str, value: f64, form: Form) -> Cell {
 }
 
 /// A share as it is read, where the words are not the share's own.
-pub fn share_said(text: String, fraction: f64) -> Cell {
+pub(crate) fn share_said(text: String, fraction: f64) -> Cell {
     Cell::new(text, fraction, Form::Share)
 }
 
@@ -198,7 +198,7 @@ pub fn amount(value: f64, currency: &str) -> Cell {
 }
 
 /// [`format::signed_amount`].
-pub fn signed_amount(value: f64, currency: &str) -> Cell {
+pub(crate) fn signed_amount(value: f64, currency: &str) -> Cell {
     let form = Form::Change(format::money_digits(value, currency));
     Cell::new(format::signed_amount(value, currency), value, form)
 }
@@ -210,13 +210,13 @@ pub fn enough(value: f64, currency: &str) -> Cell {
 }
 
 /// [`format::exact_amount`], or that there is no price.
-pub fn exact_amount(amount: Option<f64>, currency: &str) -> Cell {
+pub(crate) fn exact_amount(amount: Option<f64>, currency: &str) -> Cell {
     let exact = |value| of_money(format::exact_amount(value, currency), value, currency);
     amount.map_or_else(|| "no price".into(), exact)
 }
 
 /// [`format::enough_money`].
-pub fn enough_money(value: f64, currency: &str) -> Cell {
+pub(crate) fn enough_money(value: f64, currency: &str) -> Cell {
     of_money(format::enough_money(value, currency), value, currency)
 }
 
@@ -231,12 +231,12 @@ pub fn money(value: f64, currency: &str) -> Cell {
 }
 
 /// [`format::whole_minutes`].
-pub fn whole_minutes(hours: f64) -> Cell {
+pub(crate) fn whole_minutes(hours: f64) -> Cell {
     Cell::new(format::whole_minutes(hours), hours, Form::Hours)
 }
 
 /// [`format::share_estimate`].
-pub fn share_estimate(fraction: f64) -> Cell {
+pub(crate) fn share_estimate(fraction: f64) -> Cell {
     Cell::new(format::share_estimate(fraction), fraction, Form::Share)
 }
 
@@ -255,7 +255,7 @@ pub fn days_earlier(days: f64) -> Cell {
 }
 
 /// [`format::short_date`].
-pub fn short_date(date: Date, year: Option<i16>) -> Cell {
+pub(crate) fn short_date(date: Date, year: Option<i16>) -> Cell {
     Cell::new(format::short_date(date, year), format::sheet_day(date), Form::Date)
 }
 

@@ -69,7 +69,7 @@ fn against(actual: f64, expected: f64) -> String {
 }
 
 /// One sentence for a chart.
-pub fn headline(fit: &Fit) -> String {
+pub(crate) fn headline(fit: &Fit) -> String {
     if fit.entries == 0 || fit.expected <= 0.0 {
         return "The log has no entries at these steps".to_owned();
     }

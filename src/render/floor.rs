@@ -4,7 +4,7 @@ mod order;
 mod plot;
 mod table;
 
-pub use order::one_parcel;
+pub(crate) use order::one_parcel;
 
 use super::Render;
 use super::columns::Declared;
@@ -57,7 +57,7 @@ impl Render for Floors {
 }
 
 /// One sentence for the chart.
-pub fn headline(floors: &Floors) -> String {
+pub(crate) fn headline(floors: &Floors) -> String {
     View::new(floors).opening().into_iter().next().unwrap_or_default()
 }
 

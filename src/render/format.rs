@@ -80,7 +80,7 @@ pub fn sheet_day(date: Date) -> f64 {
 }
 
 /// Digits after the point of an amount of money.
-pub fn money_digits(value: f64, currency: &str) -> u8 {
+pub(crate) fn money_digits(value: f64, currency: &str) -> u8 {
     if coins(currency) == 1.0 {
         0
     } else if value != 0.0 && value.abs() < SMALL {
@@ -103,17 +103,17 @@ pub fn enough(value: f64, currency: &str) -> f64 {
 }
 
 /// A price floor in a sentence: [`enough`] with its currency.
-pub fn enough_money(value: f64, currency: &str) -> String {
+pub(crate) fn enough_money(value: f64, currency: &str) -> String {
     money(enough(value, currency), currency)
 }
 
 /// The greatest amount that can be shown and is no more than this: the end of prices that pay, as [`enough`] is their beginning.
-pub fn at_most(value: f64, currency: &str) -> f64 {
+pub(crate) fn at_most(value: f64, currency: &str) -> f64 {
     -enough(-value, currency)
 }
 
 /// [`enough`] beside a price that was typed: where that is enough, nothing above it is told to be.
-pub fn enough_beside(value: f64, asked: f64, currency: &str) -> f64 {
+pub(crate) fn enough_beside(value: f64, asked: f64, currency: &str) -> f64 {
     let enough = enough(value, currency);
     if (value..enough).contains(&asked) {
         asked
@@ -123,7 +123,7 @@ pub fn enough_beside(value: f64, asked: f64, currency: &str) -> f64 {
 }
 
 /// [`enough_beside`] in a sentence, with its currency.
-pub fn enough_money_beside(value: f64, asked: f64, currency: &str) -> String {
+pub(crate) fn enough_money_beside(value: f64, asked: f64, currency: &str) -> String {
     let told = enough_beside(value, asked, currency);
     if told < enough(value, currency) {
         typed_money(told, currency)
@@ -133,7 +133,7 @@ pub fn enough_money_beside(value: f64, asked: f64, currency: &str) -> String {
 }
 
 /// What an hour earns, to be shown beside what it should: what falls short is not rounded up to all of it.
-pub fn short_of(rate: f64, target: f64, currency: &str) -> f64 {
+pub(crate) fn short_of(rate: f64, target: f64, currency: &str) -> f64 {
     let parts = shown_parts(rate, currency);
     let falls_short = rate < target - 1e-9 * target.abs();
     if falls_short && (rate * parts).round() >= target * parts {
@@ -163,12 +163,12 @@ pub fn amount(value: f64, currency: &str) -> String {
 }
 
 /// An amount of money that somebody is to pay, to the last cent: `1,079.50`.
-pub fn exact_amount(value: f64, currency: &str) -> String {
+pub(crate) fn exact_amount(value: f64, currency: &str) -> String {
     fixed(value, money_digits(value, currency).into())
 }
 
 /// An amount that is a change, with its sign: `+2.10`, `-0.40`, `0.00`.
-pub fn signed_amount(value: f64, currency: &str) -> String {
+pub(crate) fn signed_amount(value: f64, currency: &str) -> String {
     let text = amount(value, currency);
     if value > 0.0 && is_some_amount(value, currency) {
         format!("+{text}")
@@ -178,7 +178,7 @@ pub fn signed_amount(value: f64, currency: &str) -> String {
 }
 
 /// Whether an amount is not shown as nothing.
-pub fn is_some_amount(value: f64, currency: &str) -> bool {
+pub(crate) fn is_some_amount(value: f64, currency: &str) -> bool {
     amount(value, currency).bytes().any(|b| matches!(b, b'1'..=b'9'))
 }
 
@@ -187,7 +187,7 @@ const TYPED_DIGITS: u8 = 6;
 
 /// An amount of money as people typed it: `32`, `28.50`, `1,079.60`, `0.125`. For prices and targets: who is told of another figure than the own
 /// cannot tell on which side of a price floor it is.
-pub fn typed_amount(value: f64, currency: &str) -> String {
+pub(crate) fn typed_amount(value: f64, currency: &str) -> String {
     if !value.is_finite() {
         return NONE.to_owned();
     }
@@ -201,19 +201,19 @@ pub fn typed_amount(value: f64, currency: &str) -> String {
 }
 
 /// [`typed_amount`] with its currency: `32 EUR`.
-pub fn typed_money(value: f64, currency: &str) -> String {
+pub(crate) fn typed_money(value: f64, currency: &str) -> String {
     with_unit(typed_amount(value, currency), currency)
 }
 
 /// Two prices on either side of `best`, rounded towards it to what a price tag would say: steps of 1, 2 or 5 of some digit, of one to
 /// two hundredths of it.
-pub fn price_tags([low, high]: [f64; 2], best: f64) -> [f64; 2] {
+pub(crate) fn price_tags([low, high]: [f64; 2], best: f64) -> [f64; 2] {
     let step = tag_step(best);
     [libm::ceil(low / step) * step, libm::floor(high / step) * step]
 }
 
 /// A price above 0 that is about right, to what a price tag would say.
-pub fn price_tag(price: f64, currency: &str) -> String {
+pub(crate) fn price_tag(price: f64, currency: &str) -> String {
     let step = tag_step(price);
     typed_money((price / step).round() * step, currency)
 }
@@ -259,7 +259,7 @@ pub fn hours(hours: f64) -> String {
 
 /// A span of simulated time of a day, given in hours, in whole minutes: `<1 min`, `7 min`, `25 min`, `2 h 10 min`. No day is foreseen
 /// to the tenth of a minute.
-pub fn whole_minutes(time: f64) -> String {
+pub(crate) fn whole_minutes(time: f64) -> String {
     if time > 0.0 && time * 60.0 < 0.5 {
         "<1 min".to_owned()
     } else {
@@ -268,7 +268,7 @@ pub fn whole_minutes(time: f64) -> String {
 }
 
 /// The same in whole hours where it is long: `12 h`.
-pub fn whole_hours(time: f64) -> String {
+pub(crate) fn whole_hours(time: f64) -> String {
     hours(time.round())
 }
 
@@ -298,7 +298,7 @@ pub fn confidence(fraction: f64) -> String {
 }
 
 /// The same where the unit is said elsewhere: `80`.
-pub fn bare_confidence(fraction: f64) -> String {
+pub(crate) fn bare_confidence(fraction: f64) -> String {
     short(fraction * 100.0, 1)
 }
 
@@ -333,7 +333,7 @@ pub fn of_100_beside(fraction: f64, named: f64) -> String {
 }
 
 /// The chance a file names, as people count: `80 of 100`, `975 of 1,000`.
-pub fn asked_of_100(fraction: f64) -> String {
+pub(crate) fn asked_of_100(fraction: f64) -> String {
     let tenths = (fraction * 1000.0).round();
     if tenths % 10.0 == 0.0 {
         format!("{} of 100", short(tenths / 10.0, 0))
@@ -348,27 +348,27 @@ pub fn points(fraction: f64) -> String {
 }
 
 /// The same of an error, rounded up to a tenth of a point: `0.1 points`.
-pub fn points_at_most(fraction: f64) -> String {
+pub(crate) fn points_at_most(fraction: f64) -> String {
     points(libm::ceil(fraction * 1e3) / 1e3)
 }
 
 /// A share to a hundredth of a per cent, as finely as prices are asked to be known: `0.50 %`.
-pub fn fine_share(fraction: f64) -> String {
+pub(crate) fn fine_share(fraction: f64) -> String {
     format!("{:.2} %", fraction * 100.0)
 }
 
 /// A share in per cent to a hundredth, where the unit is said elsewhere: 97.5.
-pub fn in_percent(fraction: f64) -> f64 {
+pub(crate) fn in_percent(fraction: f64) -> f64 {
     (fraction * 1e4).round() / 100.0
 }
 
 /// A share that may stray below 0 by its error, which is then nothing: `0 %`.
-pub fn share_estimate(fraction: f64) -> String {
+pub(crate) fn share_estimate(fraction: f64) -> String {
     share(fraction.max(0.0))
 }
 
 /// The same in a sentence: `more than 99 %`, `less than 1 %`.
-pub fn share_in_words(fraction: f64) -> String {
+pub(crate) fn share_in_words(fraction: f64) -> String {
     share_estimate(fraction)
         .replace('<', "less than ")
         .replace('>', "more than ")
@@ -376,13 +376,13 @@ pub fn share_in_words(fraction: f64) -> String {
 
 /// How far something may go, as a fraction, rounded down so that it still holds: `14 %`, `4.6 %`. Below 0 how much better it must
 /// be, so rounded up: `9.4 %`; the sign is the words' to tell.
-pub fn down_percent(fraction: f64) -> String {
+pub(crate) fn down_percent(fraction: f64) -> String {
     let digits = down_digits(fraction);
     with_unit(short(rounded_down(fraction, digits).abs(), digits), "%")
 }
 
 /// The interval of such a figure, its ends rounded like it, so that it never lies outside: `14 to 15 %`, `4.6 to 5.1 %`.
-pub fn down_percent_interval(fraction: f64, low: f64, high: f64) -> String {
+pub(crate) fn down_percent_interval(fraction: f64, low: f64, high: f64) -> String {
     let digits = down_digits(fraction);
     // What must be better is told without its sign, the least of it first; an end beyond zero has one.
     let (sign, first, last) = if fraction < 0.0 {
@@ -409,7 +409,7 @@ fn down_to(value: f64, parts: f64) -> f64 {
 }
 
 /// How many times as much something may be, rounded down so that it still holds: `twice`, `2.4 times`.
-pub fn down_times(factor: f64) -> String {
+pub(crate) fn down_times(factor: f64) -> String {
     let rounded = down_to(factor, 10.0);
     if rounded == 2.0 {
         "twice".to_owned()
@@ -420,7 +420,7 @@ pub fn down_times(factor: f64) -> String {
 
 /// Two ends of a share to a tenth of a per cent, as so many trials allow: `83.0 to 86.1 %`; `under 0.1 %` and `over 99.9 %` where that is
 /// all there is to say.
-pub fn percent_interval(low: f64, high: f64) -> String {
+pub(crate) fn percent_interval(low: f64, high: f64) -> String {
     const LEAST: f64 = 0.000_5;
     if (0.0..LEAST).contains(&low) && (0.0..LEAST).contains(&high) {
         "under 0.1 %".to_owned()
@@ -433,7 +433,7 @@ pub fn percent_interval(low: f64, high: f64) -> String {
 
 /// A counted share, its interval and the chance that a file names, `["3.8 %", "1.1 to 9.6 %", "1 %"]`: with as few digits as keep the
 /// file's chance on the side of each end where it is, and the ends apart.
-pub fn chances_beside(share: f64, (low, high): (f64, f64), named: f64) -> [String; 3] {
+pub(crate) fn chances_beside(share: f64, (low, high): (f64, f64), named: f64) -> [String; 3] {
     let rounded = |value: f64, digits: usize| {
         let by = libm::pow(10.0, digits as f64);
         (value * 100.0 * by).round() / by
@@ -454,13 +454,13 @@ pub fn chances_beside(share: f64, (low, high): (f64, f64), named: f64) -> [Strin
 }
 
 /// Two ends of a factor, rounded down like [`down_times`], which then never lies outside: `2.1 to 2.6 times`.
-pub fn times_interval(low: f64, high: f64) -> String {
+pub(crate) fn times_interval(low: f64, high: f64) -> String {
     let end = |factor: f64| fixed(down_to(factor, 10.0), 1);
     with_unit(plain_interval(&end(low), &end(high)), "times")
 }
 
 /// Two ends that are written already: `0 to 1`; one where they are the same.
-pub fn plain_interval(low: &str, high: &str) -> String {
+pub(crate) fn plain_interval(low: &str, high: &str) -> String {
     if low == high {
         low.to_owned()
     } else if [low, high].contains(&NONE) {
@@ -482,7 +482,7 @@ pub fn count(n: u64) -> String {
 }
 
 /// A mean number of things: `11.7`, `12`, `1,204`.
-pub fn mean_count(value: f64) -> String {
+pub(crate) fn mean_count(value: f64) -> String {
     if value.abs() >= 99.95 {
         fixed(value, 0)
     } else {
@@ -512,12 +512,12 @@ pub fn factor(value: f64) -> String {
 }
 
 /// A number as it was typed, at most three digits: `0.125`.
-pub fn plain_number(value: f64) -> String {
+pub(crate) fn plain_number(value: f64) -> String {
     ((value * 1000.0).round() / 1000.0).to_string()
 }
 
 /// A value between two that were looked at, a tenth of that apart, with a digit for that; rounded up or down to the side that holds.
-pub fn between_two(value: f64, apart: f64, up: bool) -> f64 {
+pub(crate) fn between_two(value: f64, apart: f64, up: bool) -> f64 {
     let parts = libm::pow(10.0, libm::ceil(-libm::log10(apart / 10.0)).max(0.0));
     let steps = value * parts;
     let whole = if up {
@@ -554,18 +554,18 @@ fn with_year(form: &str, date: Date, year: Option<i16>) -> String {
 }
 
 /// A date in a table: `Thu 3 Dec`, `Mon 4 Jan 2027`.
-pub fn short_date(date: Date, year: Option<i16>) -> String {
+pub(crate) fn short_date(date: Date, year: Option<i16>) -> String {
     with_year("%a %-d %b", date, year)
 }
 
 /// A date under an axis: `3 Dec`, with its year where that is not `year`.
-pub fn tick_date(date: Date, year: Option<i16>) -> String {
+pub(crate) fn tick_date(date: Date, year: Option<i16>) -> String {
     with_year("%-d %b", date, year)
 }
 
 /// When something is ready: days after the one that `minutes` count from, and the time of day, to the quarter of an hour and never
 /// before it: a wait of a day from 12:04 on is over at 12:15 and not at 12:00.
-pub fn ready_at(minutes: f64) -> (i64, String) {
+pub(crate) fn ready_at(minutes: f64) -> (i64, String) {
     // What rounding of sums leaves over is no quarter of an hour.
     let quarters = (minutes / 15.0 - 1e-6).ceil().max(0.0) as u64;
     let (day, quarters) = (quarters / 96, quarters % 96);
@@ -578,7 +578,7 @@ pub fn days(days: f64) -> String {
 }
 
 /// Two ends of money: `26.10 to 31.00 EUR`; one figure where both ends read the same.
-pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
+pub(crate) fn money_interval(low: f64, high: f64, currency: &str) -> String {
     match (low.is_finite(), high.is_finite()) {
         (true, true) => with_unit(amount_interval(low, high, currency), currency),
         (true, false) => format!("{} {currency} or more", amount(low, currency)),
@@ -588,18 +588,18 @@ pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
 }
 
 /// Two ends of money where the currency is said elsewhere: `26.10 to 31.00`.
-pub fn amount_interval(low: f64, high: f64, currency: &str) -> String {
+pub(crate) fn amount_interval(low: f64, high: f64, currency: &str) -> String {
     plain_interval(&amount(low, currency), &amount(high, currency))
 }
 
 /// The 95 % interval of a mean that is money: [`money_interval`] of its ends.
-pub fn mean_interval(mean: &Mean, currency: &str) -> String {
+pub(crate) fn mean_interval(mean: &Mean, currency: &str) -> String {
     let [low, high] = mean.interval();
     money_interval(low, high, currency)
 }
 
 /// Two ends of a share given as fractions: `81 to 85 %`; to a tenth where one of them is nearly none or nearly all.
-pub fn share_interval(low: f64, high: f64) -> String {
+pub(crate) fn share_interval(low: f64, high: f64) -> String {
     let [from, to] = [low, high].map(share_figure);
     if from != to && [&from, &to].iter().any(|end| end.starts_with(['<', '>'])) {
         return percent_interval(low, high);
@@ -608,13 +608,13 @@ pub fn share_interval(low: f64, high: f64) -> String {
 }
 
 /// Two ends of a span of time given in hours: `2 h 10 min to 3 h`.
-pub fn hours_interval(low: f64, high: f64) -> String {
+pub(crate) fn hours_interval(low: f64, high: f64) -> String {
     plain_interval(&hours(low), &hours(high))
 }
 
 /// Ascending sizes as a maker would write them: every stretch of four or more that are evenly apart (three neighbours) with its own
 /// step, the others one by one: `1, 6, 12`, `5-30 by 5, 40-60 by 10, 100`.
-pub fn sizes_written(sizes: &[u32]) -> String {
+pub(crate) fn sizes_written(sizes: &[u32]) -> String {
     let mut texts = Vec::new();
     let mut rest = sizes;
     while let [first, ..] = rest {
@@ -636,7 +636,7 @@ pub fn sizes_written(sizes: &[u32]) -> String {
 
 /// Ascending sizes as a person would list them, neighbours joined: `1-3, 5, 8-12`. `is_next` says which size follows
 /// another among the sizes that were looked at, so that every second size still reads as one stretch.
-pub fn size_list(sizes: &[u32], is_next: impl Fn(u32, u32) -> bool) -> String {
+pub(crate) fn size_list(sizes: &[u32], is_next: impl Fn(u32, u32) -> bool) -> String {
     let mut stretches: Vec<(u32, u32)> = Vec::new();
     for &size in sizes {
         match stretches.last_mut() {
@@ -656,7 +656,7 @@ pub fn size_list(sizes: &[u32], is_next: impl Fn(u32, u32) -> bool) -> String {
 }
 
 /// A figure on an axis of what is counted: nothing between whole numbers has a figure.
-pub fn whole_tick(value: f64, step: f64) -> String {
+pub(crate) fn whole_tick(value: f64, step: f64) -> String {
     if (value - value.round()).abs() < 1e-9 {
         tick(value, step.max(1.0))
     } else {
@@ -665,7 +665,7 @@ pub fn whole_tick(value: f64, step: f64) -> String {
 }
 
 /// A figure with the digits that a step between axis ticks needs: `0.25` for steps of 0.05, `40` for steps of 10.
-pub fn tick(value: f64, step: f64) -> String {
+pub(crate) fn tick(value: f64, step: f64) -> String {
     let digits = if step > 0.0 && step < 1.0 {
         (-libm::log10(step) - 1e-9).ceil().clamp(0.0, 9.0) as usize
     } else {
@@ -676,7 +676,7 @@ pub fn tick(value: f64, step: f64) -> String {
 
 /// By how much the ticks of an axis are divided, and the word that goes before its unit: an axis with millions on it has
 /// no room for their zeros.
-pub fn tick_scale(low: f64, high: f64) -> (f64, &'static str) {
+pub(crate) fn tick_scale(low: f64, high: f64) -> (f64, &'static str) {
     if low.abs().max(high.abs()) >= 1e6 {
         (1e6, "million ")
     } else {

@@ -121,7 +121,7 @@ impl Grid {
     }
 
     /// Paragraphs that explain it: marks, then the columns that are there.
-    pub fn explained(&self) -> Vec<String> {
+    pub(crate) fn explained(&self) -> Vec<String> {
         let notes = self.heads.iter().filter_map(|head| head.note.as_deref());
         let notes = each_once(notes.filter(|note| !note.is_empty()));
         let said = [self.legend.join("   "), self.left_out.clone(), notes.join(" ")];
@@ -212,7 +212,7 @@ impl Grid {
     }
 
     /// Neighbouring columns under one spanner.
-    pub fn spans(&self) -> Vec<Span> {
+    pub(crate) fn spans(&self) -> Vec<Span> {
         let mut found: Vec<Span> = Vec::new();
         for (k, head) in self.heads.iter().enumerate().filter(|(_, head)| head.spanner.is_some()) {
             match found.last_mut() {
@@ -337,7 +337,7 @@ fn broken(words: &str, room: usize) -> Vec<String> {
 
 /// Rows of a table that has no room for all sizes: those in `must` and both ends, then the sizes where the gaps are widest, up
 /// to `rows`. Places in `sizes`, ascending.
-pub fn well_chosen(sizes: &[u32], must: &[u32], rows: usize) -> Vec<usize> {
+pub(crate) fn well_chosen(sizes: &[u32], must: &[u32], rows: usize) -> Vec<usize> {
     if sizes.len() <= rows {
         return (0..sizes.len()).collect();
     }

@@ -482,7 +482,7 @@ fn falls_short(answer: &Jigs, set: &Set) -> String {
 }
 
 /// One sentence for a chart.
-pub fn headline(answer: &Jigs) -> String {
+pub(crate) fn headline(answer: &Jigs) -> String {
     opening(answer).into_iter().next().unwrap_or_default()
 }
 

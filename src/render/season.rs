@@ -366,7 +366,7 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
 }
 
 /// One sentence for the chart.
-pub fn headline(answer: &SeasonAnswer) -> String {
+pub(crate) fn headline(answer: &SeasonAnswer) -> String {
     let Some(best) = best(answer) else {
         return String::new();
     };

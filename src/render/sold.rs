@@ -71,7 +71,7 @@ impl Render for Counted {
 }
 
 /// "12 pieces, 4 left, at 28, fair": an offer as it is told when it is added.
-pub fn offer_said(offer: &Offer) -> String {
+pub(crate) fn offer_said(offer: &Offer) -> String {
     let mut parts = vec![pieces(offer.pieces.into())];
     if offer.left > 0 {
         parts.push(format!("{} left", count(offer.left.into())));
@@ -593,7 +593,7 @@ fn fitted(sold: &Sold) -> String {
 const HEADLINE: usize = 180;
 
 /// What to charge and what that leaves for the chart, where there is room for both.
-pub fn headline(sold: &Sold) -> String {
+pub(crate) fn headline(sold: &Sold) -> String {
     let mut said = opening(sold);
     said.truncate(if sold.best.is_some() { 2 } else { 1 });
     let joined = |said: &[String]| {

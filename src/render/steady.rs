@@ -222,7 +222,7 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
 }
 
 /// One sentence for the chart.
-pub fn headline(answer: &SteadyAnswer) -> String {
+pub(crate) fn headline(answer: &SteadyAnswer) -> String {
     let Some(best) = best(answer) else { return String::new() };
     let currency = &answer.currency;
     let (n, every) = (count(best.size.into()), every(best.weeks));

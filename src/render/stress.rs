@@ -60,7 +60,7 @@ impl Render for Stress {
 }
 
 /// One sentence for the chart.
-pub fn headline(stress: &Stress) -> String {
+pub(crate) fn headline(stress: &Stress) -> String {
     View { stress }.opening().into_iter().next().unwrap_or_default()
 }
 

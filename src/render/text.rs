@@ -42,7 +42,7 @@ impl Look {
     }
 
     /// Whether the reader has forms at hand, and no file.
-    pub fn has_forms(&self) -> bool {
+    pub(crate) fn has_forms(&self) -> bool {
         self.writes != Self::FLAG
     }
 
@@ -65,7 +65,7 @@ impl Look {
     }
 
     /// What is put around a line that matters most, where colours may be used.
-    pub fn highlight(&self) -> Option<(&'static str, &'static str)> {
+    pub(crate) fn highlight(&self) -> Option<(&'static str, &'static str)> {
         self.colour.then_some(("\x1b[1m", "\x1b[0m"))
     }
 }

@@ -197,7 +197,7 @@ const WHY_WORDS: usize = 60;
 const SENTENCE_WORDS: usize = 25;
 
 /// Whether a sentence can be read once.
-pub fn is_short(sentence: &str) -> bool {
+pub(crate) fn is_short(sentence: &str) -> bool {
     sentence.split_whitespace().count() <= SENTENCE_WORDS
 }
 

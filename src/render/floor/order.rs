@@ -8,7 +8,7 @@ use crate::render::format::{confidence, count, enough, enough_money_beside, hour
 use crate::render::words::joined;
 
 /// What an order of up to `most` pieces counts once; nothing where there is nothing of the kind, or one piece alone.
-pub fn one_parcel(once: OnceAnOrder, most: u32, currency: &str) -> Option<String> {
+pub(crate) fn one_parcel(once: OnceAnOrder, most: u32, currency: &str) -> Option<String> {
     let money = |value: f64, of: &str| (value > 0.0).then(|| format!("{} of {of}", money(value, currency)));
     let work = (once.minutes > 0.0).then(|| format!("{} of work", hours(once.minutes / 60.0)));
     let sent = once.postage > 0.0 || once.material > 0.0;

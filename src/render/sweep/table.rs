@@ -178,7 +178,7 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
 }
 
 /// How far the simulation itself may be off: short lines.
-pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
+pub(crate) fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
     let certain = is_certain(sweep);
     let mut lines = Vec::new();
     lines.push(if certain {
@@ -206,7 +206,7 @@ pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
 }
 
 /// What counts in the figures beyond work and sale, a sentence each.
-pub fn facts(sweep: &Sweep) -> Vec<String> {
+pub(crate) fn facts(sweep: &Sweep) -> Vec<String> {
     [paid_line(sweep), season_line(sweep), holding_line(sweep)]
         .into_iter()
         .flatten()

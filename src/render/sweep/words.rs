@@ -49,7 +49,7 @@ pub fn more(sweep: &Sweep, terminal: bool) -> Vec<String> {
 }
 
 /// One sentence for a chart, at most [`HEADLINE_CHARACTERS`] long.
-pub fn headline(sweep: &Sweep) -> String {
+pub(crate) fn headline(sweep: &Sweep) -> String {
     let Some(view) = View::new(sweep) else {
         return String::new();
     };

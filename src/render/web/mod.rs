@@ -65,7 +65,7 @@ impl Letters {
     }
 
     /// The definitions, to stand once in the page; nothing is seen of them.
-    pub fn definitions(&self) -> String {
+    pub(crate) fn definitions(&self) -> String {
         let letters: String = self.0.values().map(|letter| format!("{letter}\n")).collect();
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"letters\" width=\"0\" height=\"0\" aria-hidden=\"true\">\n\
