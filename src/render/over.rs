@@ -256,13 +256,11 @@ fn as_it_is(over: &Over) -> String {
     let reached = of_100(over.own.reach.share);
     let what = if over.axes.len() > 1 { "pair of values" } else { "value" };
     let batches = several(over.size);
-    if over.own.at.is_empty() {
-        format!(
-            "Your file's own {what} is not among these. With it an hour {hour} on average, and {reached} {batches} reach the target."
-        )
-    } else {
-        format!("With your file's own {what} an hour {hour} on average, and {reached} {batches} reach the target.")
-    }
+    let with = match over.own.at.is_empty() {
+        true => format!("Your file's own {what} is not among these. With it"),
+        false => format!("With your file's own {what}"),
+    };
+    format!("{with} an hour {hour} on average, and {reached} {batches} reach the target.")
 }
 
 /// The instruction: the value at which to act.

@@ -204,18 +204,17 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
         ];
     }
     let keeps = keeps(sold, best);
-    let first = match best.at_end {
-        _ if keeps => format!(
+    let earns = match best.at_end {
+        Some(PriceEnd::Highest) => "the highest earns most, and a higher one may earn more",
+        Some(PriceEnd::Lowest) => "the lowest earns most, and a lower one may earn more",
+        None => "it earns most",
+    };
+    let first = match keeps {
+        true => format!(
             "Keep your price of {}: none near those you tried is clearly better.",
             typed_money(sold.price, c)
         ),
-        Some(PriceEnd::Highest) => format!(
-            "Charge about {price}: of the prices near those you tried the highest earns most, and a higher one may earn more."
-        ),
-        Some(PriceEnd::Lowest) => format!(
-            "Charge about {price}: of the prices near those you tried the lowest earns most, and a lower one may earn more."
-        ),
-        None => format!("Charge about {price}: of the prices near those you tried it earns most."),
+        false => format!("Charge about {price}: of the prices near those you tried {earns}."),
     };
     let [low, high] = best.leaves_tenths;
     if low < high / FAR {

@@ -537,18 +537,17 @@ impl View<'_> {
             let s = m.strengths.first()?;
             let name = m.name.as_deref().unwrap_or_default();
             let (these, earns) = (several(self.stress.size), self.earns(s.outcome.rate.mean));
-            Some(match (m.target_lost.found, m.target_lost.at) {
-                (Found::Breaks, Some(at)) => format!(
-                    "In {these} struck by '{name}' you {earns} an hour on average; up to {} of {these} may be struck before the \
-                     target is missed.",
-                    down_percent(at)
-                ),
-                (Found::Holds, _) => format!(
-                    "In {these} struck by '{name}' you {earns} an hour on average; all of them may be struck and the target is \
-                     still reached."
-                ),
-                _ => format!("In {these} struck by '{name}' you {earns} an hour on average."),
-            })
+            let may = match (m.target_lost.found, m.target_lost.at) {
+                (Found::Breaks, Some(at)) => {
+                    let most = down_percent(at);
+                    format!("; up to {most} of {these} may be struck before the target is missed")
+                }
+                (Found::Holds, _) => "; all of them may be struck and the target is still reached".to_owned(),
+                _ => String::new(),
+            };
+            Some(format!(
+                "In {these} struck by '{name}' you {earns} an hour on average{may}."
+            ))
         })
         .collect()
     }

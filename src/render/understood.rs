@@ -477,17 +477,13 @@ fn about_steady_sale(steady: Steady) -> Vec<String> {
 /// How long one is at the bench, and from when.
 fn about_hours(hours: &Hours) -> Vec<String> {
     let week = hands(hours.week() * 60.0);
-    let mut said = vec![match hours.off.len() {
-        0 => format!("You are at the bench for {week} a week."),
-        1 if hours.off[0].0 == hours.off[0].1 => {
-            format!("You are at the bench for {week} a week, but for one day off.")
-        }
-        1 => format!("You are at the bench for {week} a week, but for one stretch of dates off."),
-        n => format!(
-            "You are at the bench for {week} a week, but for {} stretches of dates off.",
-            count(n as u64)
-        ),
-    }];
+    let off = match hours.off.as_slice() {
+        [] => String::new(),
+        [(first, last)] if first == last => ", but for one day off".to_owned(),
+        [_] => ", but for one stretch of dates off".to_owned(),
+        several => format!(", but for {} stretches of dates off", count(several.len() as u64)),
+    };
+    let mut said = vec![format!("You are at the bench for {week} a week{off}.")];
     let begins = WEEKDAYS.iter().zip(hours.opens).filter_map(|(day, minute)| {
         let minute = minute? as u32;
         Some(format!("at {:02}:{:02} on {day}", minute / 60, minute % 60))

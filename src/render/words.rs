@@ -119,17 +119,15 @@ pub(super) fn wanted(target: f64, currency: &str) -> String {
 
 /// That more, or fewer, than were looked at may do better, where the best of the sizes is the last or the first of them.
 pub(super) fn beyond_looked_at(sizes: &[u32], best: u32) -> Option<String> {
+    let (larger, more) = match sizes {
+        [_, .., last] if *last == best => ("larger", "more"),
+        [first, _, ..] if *first == best && best > 1 => ("smaller", "fewer"),
+        _ => return None,
+    };
     let n = count(best.into());
-    match sizes {
-        [] | [_] => None,
-        [.., last] if *last == best => Some(format!(
-            "No batch larger than {n} was looked at, so more may do better."
-        )),
-        [first, ..] if *first == best && best > 1 => Some(format!(
-            "No batch smaller than {n} was looked at, so fewer may do better."
-        )),
-        _ => None,
-    }
+    Some(format!(
+        "No batch {larger} than {n} was looked at, so {more} may do better."
+    ))
 }
 
 /// How they are made: "in batches of 12", "one at a time".

@@ -290,13 +290,13 @@ fn error_line(sweep: &Sweep) -> Option<String> {
     let size = count(at.size.into());
     let average = mean_interval(&at.rate.average(), &sweep.currency);
     let reach = percent_interval(at.reach.low, at.reach.high);
-    Some(match (at.floor_asked.low, at.floor_asked.high) {
-        (Some(low), Some(high)) => format!(
-            "Simulation error (95 %) at size {size}: average {average}, share that earns the target {reach}, price that pays {}.",
-            money_interval(low, high, &sweep.currency)
-        ),
-        _ => format!("Simulation error (95 %) at size {size}: average {average}, share that earns the target {reach}."),
-    })
+    let ends = at.floor_asked.low.zip(at.floor_asked.high);
+    let price = ends.map_or_else(String::new, |(low, high)| {
+        format!(", price that pays {}", money_interval(low, high, &sweep.currency))
+    });
+    Some(format!(
+        "Simulation error (95 %) at size {size}: average {average}, share that earns the target {reach}{price}."
+    ))
 }
 
 /// Where the simulation cannot tell which size is the first that pays.

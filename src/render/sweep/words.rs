@@ -1,8 +1,8 @@
 //! A sweep in plain sentences, as one maker would say it to another: what to do, why, and what else there is to know.
 //!
 //! Every figure is written by [`crate::render::format`] from the same field the table shows, so words and table never disagree.
-//! Differences are not computed from rounded figures: both figures are given. Each sentence stands here whole, once for
-//! each case, so that it can be found by its words.
+//! Differences are not computed from rounded figures: both figures are given. Each sentence stands here whole, so that it can be found by
+//! its words; cases that differ only in a word, or in a clause at the end, share one with a hole for it.
 
 mod beyond;
 mod reasons;
