@@ -3,7 +3,7 @@
 //!
 //! Assumption: seconds and bytes as measured on two slow cores of 2026, rounded up. They bound what is taken on and are no promise.
 
-use crate::questions::floor::{MOST_CHOICES, MOST_WITH_SPARES};
+use crate::questions::floor::{MOST_CHOICES, compared_in};
 use crate::questions::{calendar, jig, stress, sweep, trials_of_one_size};
 use crate::render::question::Question;
 use crate::scenario::{Scenario, Spoiled};
@@ -122,16 +122,17 @@ impl Work {
         })
     }
 
-    /// [`Self::of_orders`], and each that is not too large with every number of spares that is looked at where pieces can be spoiled.
+    /// [`Self::of_orders`], and each with every number of spares that is looked at where pieces can be spoiled.
     pub(crate) fn of_quotes(scenario: &Scenario, orders: &[u32], trials: u64) -> Self {
         let quotes = Self::of_orders(scenario, orders, trials);
         if left(scenario) >= 1.0 {
             return quotes;
         }
-        let looked_at = orders.iter().copied().filter(|size| *size <= MOST_WITH_SPARES);
-        let mut spares = Self::of_orders(scenario, &looked_at.collect::<Vec<_>>(), trials);
-        spares.seconds *= f64::from(MOST_CHOICES);
-        quotes.and(spares)
+        orders.iter().fold(quotes, |sum, size| {
+            let mut compared = Self::of_orders(scenario, &[*size], compared_in(trials, *size));
+            compared.seconds *= f64::from(MOST_CHOICES);
+            sum.and(compared)
+        })
     }
 
     /// The sheet for a buyer: prices of these orders, and their dates where the bench has hours.

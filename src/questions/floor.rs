@@ -16,7 +16,7 @@ mod order;
 mod spares;
 
 pub use order::{hardly_filled, usual_orders};
-pub use spares::{Choice, MOST_CHOICES, MOST_WITH_SPARES, Spares};
+pub use spares::{Choice, MOST_CHOICES, Spares, compared_in};
 
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;
@@ -284,15 +284,17 @@ pub fn orders(
     settings.on_threads(|| {
         let of = |pieces: u32| {
             let order = one_order(all, channel, pieces);
-            let spares = spares::run(all, &order, settings);
-            let (count, worth) = spares
-                .as_ref()
-                .map_or((0, 0.0), |found| (found.advised.unwrap_or(0), found.worth));
-            let at_price = |times: f64| {
+            let at_price = |times: f64, count: u32, worth: f64| {
                 let started = spares::started(&vary::priced(&order, times), count, worth);
                 trials_of(&started, settings, &|_| ()).remove(0)
             };
-            (at_price(1.0), at_price(2.0), spares)
+            match spares::run(all, &order, settings) {
+                Some((found, simulated)) => {
+                    let doubled = at_price(2.0, found.advised.unwrap_or(0), found.worth);
+                    (simulated, doubled, Some(found))
+                }
+                None => (at_price(1.0, 0, 0.0), at_price(2.0, 0, 0.0), None),
+            }
         };
         let single = one_order(all, channel, 1);
         let bespoke = made_to_order(scenario, model::hours(&single, 1));

@@ -18,7 +18,7 @@ use super::text::Look;
 use super::words::{
     batch_of, batches_of, joined, lowest_price_at, may_be_too_little, nothing_varies, one_or_count, several,
 };
-use crate::questions::floor::{ChannelPrice, Discount, Floors, MOST_WITH_SPARES, MadeFor, SizeFloors};
+use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
 
 impl Render for Floors {
     fn page(&self, look: &Look) -> Page {
@@ -308,14 +308,6 @@ impl<'a> View<'a> {
             said.extend(self.one_parcel());
             if floors.spoils {
                 said.push("An order is filled: what is spoiled on the way is made again.".to_owned());
-                if floors
-                    .sizes
-                    .last()
-                    .is_some_and(|largest| largest.size > MOST_WITH_SPARES)
-                {
-                    let most = count(MOST_WITH_SPARES.into());
-                    said.push(format!("Spares are looked at for orders of up to {most}."));
-                }
             }
             let spares = floors.spares.as_ref();
             said.extend(spares.and_then(|spares| order::left_over(floors, spares)));

@@ -6,7 +6,7 @@
 //! pay the buyer's order.
 
 use super::{Floor, Settings};
-use crate::engine::{Engine, Plan, plan};
+use crate::engine::{Engine, Plan, SizeTrials, plan};
 use crate::model::{counts, worth};
 use crate::scenario::Scenario;
 use crate::stats::{self, Mean, QuantileRank};
@@ -18,8 +18,15 @@ const LEVEL: f64 = 0.005;
 /// Numbers of spares that are looked at, at most.
 pub const MOST_CHOICES: u32 = 9;
 
-/// Pieces of the largest order that spares are looked at for: each number of them is simulated anew, which takes too long for more.
-pub const MOST_WITH_SPARES: u32 = 200;
+/// Pieces of the largest order whose numbers of spares are compared in all trials.
+const ALL_TRIALS_UP_TO: u64 = 200;
+
+/// Trials in which the numbers of spares of an order of `due` are compared: of larger orders as many fewer, so that it takes no longer. The
+/// advised number is simulated in all of them.
+#[must_use]
+pub fn compared_in(trials: u64, due: u32) -> u64 {
+    trials.min((trials * ALL_TRIALS_UP_TO / u64::from(due)).max(1))
+}
 
 /// What spares do to the price of one order.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -73,45 +80,71 @@ pub(super) fn started(order: &Scenario, count: u32, worth: f64) -> Plan {
     Plan::new(&started).with_spares(plan::SparePieces { count, worth })
 }
 
-/// `order` is the scenario as one order of a size; `None` where next to nothing of it is spoiled, or the order is too large.
-pub(super) fn run(scenario: &Scenario, order: &Scenario, settings: &Settings) -> Option<Spares> {
+/// `order` is the scenario as one order of a size; with it the trials of the advised number, or of none where no price pays. `None` where
+/// next to nothing of it is spoiled.
+pub(super) fn run(scenario: &Scenario, order: &Scenario, settings: &Settings) -> Option<(Spares, SizeTrials)> {
     let due = order.batch.sizes[0];
-    let looked_at = due <= MOST_WITH_SPARES;
-    let most = counts::most_spares(order, due).filter(|most| looked_at && *most > 0)?;
+    let most = counts::most_spares(order, due).filter(|most| *most > 0)?;
     let worth = scenario.season.as_ref().map_or(0.0, |_| {
         worth::leftover(scenario, due).min(worth::last_piece_value(scenario, due))
     });
-    let numbers: Vec<u32> = (0..=most).step_by(most.div_ceil(MOST_CHOICES - 1) as usize).collect();
-    let choose = |spares: &u32| {
-        let plan = started(order, *spares, worth);
-        let engine = Engine::new(&plan, settings.seed);
-        let trials = engine.answer_sizes(settings.trials, &|_| (), |trials| trials).remove(0);
+    let choose = |spares: u32, trials: u64| {
+        let plan = started(order, spares, worth);
+        let trials = Engine::new(&plan, settings.seed)
+            .answer_sizes(trials, &|_| (), |trials| trials)
+            .remove(0);
         let rank = QuantileRank::of_floor(trials.floor.len(), order.confidence);
-        let (made_again, left_over) = counts::with_spares(order, due, *spares);
-        Choice {
-            spares: *spares,
+        let (made_again, left_over) = counts::with_spares(order, due, spares);
+        let choice = Choice {
+            spares,
             floor_asked: Floor::of(&stats::settled(&trials.floor, &[rank]), (order.confidence, rank)),
             hours: stats::mean(&trials.hours),
             made_again,
             left_over,
+        };
+        (choice, trials)
+    };
+    let compared = compared_in(settings.trials, due);
+    let mut choices: Vec<Choice> = Vec::new();
+    let mut kept = None;
+    // With the last of them next to nothing is made again.
+    let apart = most.div_ceil(MOST_CHOICES - 1);
+    for spares in (0..=most.div_ceil(apart)).map(|k| k * apart) {
+        let (choice, trials) = choose(spares, compared);
+        choices.push(choice);
+        if advised(&choices).is_none_or(|best| choices[best].spares == spares) {
+            kept = Some(trials);
         }
-    };
-    let choices: Vec<Choice> = numbers.iter().map(choose).collect();
-    let price = |choice: &Choice| choice.floor_asked.price;
-    let lowest = choices.iter().filter_map(price).min_by(f64::total_cmp);
-    let near = |choice: &&Choice| {
-        price(choice)
-            .zip(lowest)
-            .is_some_and(|(price, lowest)| price * (1.0 - LEVEL) <= lowest)
-    };
-    Some(Spares {
+    }
+    let best = advised(&choices);
+    let at = best.unwrap_or(0);
+    let started = due + choices[at].spares;
+    // What was kept is another's where a price next to the lowest no longer is.
+    let trials = kept
+        .filter(|trials| trials.size == started && compared == settings.trials)
+        .unwrap_or_else(|| {
+            let (choice, trials) = choose(choices[at].spares, settings.trials);
+            choices[at] = choice;
+            trials
+        });
+    let spares = Spares {
         order: due,
-        advised: choices
-            .iter()
-            .filter(near)
-            .min_by(|a, b| a.hours.mean.total_cmp(&b.hours.mean))
-            .map(|choice| choice.spares),
+        advised: best.map(|best| choices[best].spares),
         worth,
         choices,
-    })
+    };
+    Some((spares, trials))
+}
+
+/// The place of the one with the fewest hours of those with which the price is next to the lowest.
+fn advised(choices: &[Choice]) -> Option<usize> {
+    let price = |choice: &Choice| choice.floor_asked.price;
+    let lowest = choices.iter().filter_map(price).min_by(f64::total_cmp)?;
+    let near = |(_, choice): &(usize, &Choice)| price(choice).is_some_and(|price| price * (1.0 - LEVEL) <= lowest);
+    let fewest = choices
+        .iter()
+        .enumerate()
+        .filter(near)
+        .min_by(|(_, a), (_, b)| a.hours.mean.total_cmp(&b.hours.mean));
+    fewest.map(|(place, _)| place)
 }

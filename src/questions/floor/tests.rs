@@ -347,6 +347,41 @@ fn spares_that_save_hours_at_one_price_are_advised() {
     assert!((1.4..2.2).contains(&saved), "{saved}");
 }
 
+/// Every second piece is spoiled, and what is missing of an order is made again with 5 h of setup for each round. Without spares every order of 201
+/// takes some eight rounds, 40 h of setup besides 4 s a piece; with enough of them it takes one, whatever the order's size.
+#[test]
+fn orders_of_any_size_have_spares() {
+    let text = "target = 20\n[batch]\nsizes = [1]\n[[step]]\nname = \"turn\"\nsetup = \"5 h\"\neach = \"4 s\"\nspoil = \"50 %\"\n\
+                [sale]\nprice = 80\n";
+    let shop = crate::scenario::read("test.toml", text, &[]).expect("a scenario");
+    let found = orders(&shop, None, &[200, 201, 800], &settings(1_000), &|_| ());
+    let in_all: Vec<f64> = found
+        .sizes
+        .iter()
+        .map(|s| s.in_all(s.floor_asked.price.expect("some price pays")))
+        .collect();
+    assert!(
+        found
+            .sizes
+            .iter()
+            .all(|s| s.spares.is_some_and(|spares| spares >= s.size)),
+        "{:?}",
+        found.sizes
+    );
+    assert!(in_all.iter().all(|price| (100.0..170.0).contains(price)), "{in_all:?}");
+    // The advised number is told as it is quoted, with all trials.
+    let spares = found.spares.expect("looked at");
+    let advised = spares
+        .choices
+        .iter()
+        .find(|choice| Some(choice.spares) == spares.advised);
+    assert_eq!(spares.order, 800);
+    assert_eq!(
+        Some(&found.sizes[2].floor_asked),
+        advised.map(|choice| &choice.floor_asked)
+    );
+}
+
 /// Where nothing is spoiled there is no spare to start.
 #[test]
 fn a_certain_order_has_no_spares() {
