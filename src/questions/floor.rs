@@ -168,6 +168,9 @@ pub struct SizeFloors {
     pub floor: Vec<Floor>,
     /// Price floor at the asked confidence.
     pub floor_asked: Floor,
+    /// Share of trials that reach the target at that price: more than asked for where many trials have the same floor. Absent where no price does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pays: Option<f64>,
     /// Price at which `E[profit] = target x E[hours]`.
     pub long_run: LongRunFloor,
     /// Share of trials that reach the target at the asked price, with its Wilson 95 % interval.
@@ -469,6 +472,9 @@ fn size_floors(
         size: simulated.size,
         floor: places.into_iter().map(floor).collect(),
         floor_asked,
+        pays: floor_asked
+            .price
+            .map(|price| stats::reached(&simulated.floor, price) as f64 / trials as f64),
         long_run: long_run(
             price,
             scenario.target_per_hour,

@@ -237,7 +237,13 @@ impl<'a> View<'a> {
 
     /// How often the target is reached at the lowest price.
     fn then(&self, about: &SizeFloors) -> String {
-        let often = self.as_often(about.size);
+        let often = match about.pays.filter(|_| self.floors.own_buyers.is_none()) {
+            // Many trials need the same price.
+            Some(pays) if pays >= self.floors.confidence + 0.005 => {
+                format!("{} {}", of_100(pays), self.several(about.size))
+            }
+            _ => self.as_often(about.size),
+        };
         match self.up_to() {
             Some(_) => self.then_in(&format!("at least {often}")),
             None if self.may_be_too_little(about).is_some() => self.then_in(&format!("at most {often}")),

@@ -294,10 +294,17 @@ fn spares_save_setups_by_hand() {
             Some(&found.sizes[0].floor_asked),
             advised.map(|choice| &choice.floor_asked)
         );
-        spares
+        (spares, found.sizes[0].pays)
     };
     let price = |choice: &Choice| choice.floor_asked.price.expect("some price pays");
-    let found = asked("");
+    let (found, pays) = asked("");
+    // That price pays in 7 of 8 orders where 80 of 100 are asked for: within 5 standard errors of 2,000 orders.
+    close(
+        pays.expect("it pays"),
+        0.875,
+        5.0 * (0.875_f64 * 0.125 / 2_000.0).sqrt(),
+        "orders that it pays in",
+    );
     let prices: Vec<f64> = found.choices.iter().map(price).collect();
     assert_eq!(prices, [90.0, 70.0, 50.0, 60.0, 70.0, 80.0, 90.0]);
     assert_eq!((found.order, found.advised, found.worth), (1, Some(2), 0.0));
@@ -308,7 +315,7 @@ fn spares_save_setups_by_hand() {
     // variance below 2 in 2,000 orders; 5 of them.
     close(two.hours.mean, 2.875, 5.0 * (2.0_f64 / 2_000.0).sqrt(), "hours");
     // Of four pieces two are good in the middle order, so that one is left over, which the season pays 5 for.
-    let cleared = asked("[season]\nbuyers = 5\nclearance = 5\n");
+    let (cleared, _) = asked("[season]\nbuyers = 5\nclearance = 5\n");
     assert_eq!(cleared.worth, 5.0);
     let middle = |more: &str| {
         let shop = crate::scenario::read("test.toml", &format!("confidence = \"50 %\"\n{text}{more}"), &[])

@@ -50,6 +50,7 @@ fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floo
                     size: *size,
                     floor: (0..4).map(floor).collect(),
                     floor_asked: floor(1),
+                    pays: given(prices[1]).map(|_| 0.8),
                     long_run: LongRunFloor {
                         price: given(*long_run),
                         se: None,
