@@ -10,7 +10,7 @@ use super::Render;
 use super::columns::Declared;
 use super::format::{
     amount, asked_of_100, at_most, count, enough, enough_beside, enough_money, enough_money_beside, exact_amount,
-    money, money_interval, of_100, of_100_beside, only, percent_interval, share_in_words, typed_money,
+    money, of_100, of_100_beside, only, percent_interval, price_interval, share_in_words, typed_money,
 };
 use super::page::Page;
 use super::plot::{Plot, prices};
@@ -569,7 +569,10 @@ impl<'a> View<'a> {
             && let Some(about) = self.about
             && let (Some(low), Some(high)) = (about.floor_asked.low, about.floor_asked.high)
         {
-            let (made, price) = (self.made(about.size), money_interval(low, high, &floors.currency));
+            let (made, price) = (
+                self.made(about.size),
+                format!("{} {}", price_interval(low, high, &floors.currency), floors.currency),
+            );
             let discount = about.off_one.map_or_else(String::new, |off| {
                 format!(", discount {}", percent_interval(off.low, off.high))
             });

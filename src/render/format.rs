@@ -592,6 +592,11 @@ pub(crate) fn amount_interval(low: f64, high: f64, currency: &str) -> String {
     plain_interval(&amount(low, currency), &amount(high, currency))
 }
 
+/// The ends between which a price floor lies, rounded outwards: what is told as [`enough`] is within them.
+pub fn price_interval(low: f64, high: f64, currency: &str) -> String {
+    amount_interval(at_most(low, currency), enough(high, currency), currency)
+}
+
 /// The 95 % interval of a mean that is money: [`money_interval`] of its ends.
 pub(crate) fn mean_interval(mean: &Mean, currency: &str) -> String {
     let [low, high] = mean.interval();
@@ -696,7 +701,7 @@ fn share_figure(fraction: f64) -> String {
 }
 
 /// A figure with its unit behind it, where there is one.
-fn with_unit(figure: String, unit: &str) -> String {
+pub fn with_unit(figure: String, unit: &str) -> String {
     if figure == NONE {
         figure
     } else {

@@ -5,7 +5,7 @@ use crate::questions::floor::{Floors, SizeFloors};
 use crate::questions::sweep::Floor;
 use crate::render::columns::{Columns, SHARE, Table, Unit, between};
 use crate::render::figure::{self, Cell};
-use crate::render::format::{amount, amount_interval, confidence, enough, in_percent, share, typed_amount};
+use crate::render::format::{amount, at_most, confidence, enough, in_percent, price_interval, share, typed_amount};
 use crate::render::grid::well_chosen;
 use crate::render::plot::prices;
 
@@ -238,8 +238,8 @@ fn price_cell(floors: &Floors, value: Option<f64>) -> Cell {
 fn interval(floors: &Floors, low: Option<f64>, high: Option<f64>) -> Cell {
     let currency = &floors.currency;
     let text = match (low, high) {
-        (Some(low), Some(high)) => amount_interval(low, high, currency),
-        (Some(low), None) => format!("{} or more", amount(low, currency)),
+        (Some(low), Some(high)) => price_interval(low, high, currency),
+        (Some(low), None) => format!("{} or more", amount(at_most(low, currency), currency)),
         _ => "no price".to_owned(),
     };
     between(text, [low, high], Unit::Money(currency))

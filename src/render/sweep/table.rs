@@ -6,8 +6,8 @@ use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 use crate::render::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
 use crate::render::figure::{self, Mark};
 use crate::render::format::{
-    asked_of_100, confidence, count, fine_share, in_percent, is_some_amount, mean_count, mean_interval, money,
-    money_interval, of_100, percent_interval, typed_amount,
+    asked_of_100, confidence, count, fine_share, in_percent, is_some_amount, mean_count, mean_interval, money, of_100,
+    percent_interval, price_interval, typed_amount, with_unit,
 };
 use crate::render::text::Look;
 use crate::render::words::{batch_of, capital, is_or_are, joined, nothing_varies, you_earn};
@@ -292,7 +292,8 @@ fn error_line(sweep: &Sweep) -> Option<String> {
     let reach = percent_interval(at.reach.low, at.reach.high);
     let ends = at.floor_asked.low.zip(at.floor_asked.high);
     let price = ends.map_or_else(String::new, |(low, high)| {
-        format!(", price that pays {}", money_interval(low, high, &sweep.currency))
+        let price = price_interval(low, high, &sweep.currency);
+        format!(", price that pays {}", with_unit(price, &sweep.currency))
     });
     Some(format!(
         "Simulation error (95 %) at size {size}: average {average}, share that earns the target {reach}{price}."
