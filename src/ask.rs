@@ -471,6 +471,7 @@ pub(crate) fn answer(
                 opens: Opens::default(),
                 sizes: options.size.into_iter().collect(),
                 first_batch: false,
+                spares: 0,
             };
             let answer = calendar::run(scenario, &asked, &settings, progress).map_err(|why| match why {
                 NoDate::NoHours => Unanswered::Lacks("[hours]"),

@@ -80,6 +80,7 @@ pub(super) fn run(command: &CalendarCommand, streams: &mut Streams<'_>) -> Resul
         opens: Opens(command.opens),
         sizes: command.size.clone(),
         first_batch: command.first_batch,
+        spares: 0,
     };
     within_budget(Work::of(Asking::Calendar, &scenario, &question.sizes, settings.trials))?;
     let answer = watched(streams, |progress| {

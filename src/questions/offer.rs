@@ -4,15 +4,17 @@
 //!   to a price tag in whole coins, so that what many cost is what a buyer works out. Where some batch pays at the asked price, no piece of an
 //!   order costs more than that: it can come from such a batch.
 //!   The asked price is for an order of usual size: one of no more pieces is not offered below it, and only one of more comes cheaper.
-//!   No order costs less in all than a smaller one of the sheet.
+//!   No order costs less in all than a smaller one of the sheet, and a piece costs no more than in a smaller one, unless the simulation is sure
+//!   that it must, as where so many take another round ([`Line::dearer`]).
 //! - Its date is the first by which four in five such orders are done ([`calendar`]), whatever the scenario's own confidence is: a buyer who
 //!   is told a date counts on it (assumption).
 
 use super::calendar::{self, Day, NoDate, Opens};
 use super::{Settings, floor, quick_sweep, vary};
+use crate::model::counts;
 use crate::model::hours::once_hours;
 use crate::model::money::OnceAnOrder;
-use crate::scenario::{Scenario, coins};
+use crate::scenario::{Scenario, Spoiled, coins};
 
 /// Share of orders that are ready by the date.
 pub const READY: f64 = 0.8;
@@ -74,10 +76,21 @@ pub struct Line {
     pub worse_when_dearer: Option<f64>,
     /// [`floor::SizeFloors::spares`], likewise.
     pub spares: Option<u32>,
+    /// Why a piece costs more than in a smaller order of the sheet; `None` where it does not.
+    pub dearer: Option<Dearer>,
     /// Price of all of them.
     pub in_all: f64,
     /// The date by which it is ready; `None` where the scenario has no bench hours.
     pub ready: Option<Day>,
+}
+
+/// What makes a piece of an order dearer than one of a smaller order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Dearer {
+    /// Pieces of the smaller order, the one with the lowest price of a piece.
+    pub than: u32,
+    /// The step that takes more rounds for each piece, spares included; `None` where there is none.
+    pub rounds_at: Option<String>,
 }
 
 /// Why nothing can be offered.
@@ -122,14 +135,26 @@ pub fn run(
         } else {
             each
         };
+        let cheapest = lines.iter().min_by(|a, b| a.each.total_cmp(&b.each));
+        let (each, dearer) = match cheapest.filter(|line| line.each < each) {
+            Some(line) if quote.floor_asked.low.is_some_and(|low| low <= line.each) => (line.each, None),
+            Some(line) => {
+                let counts = [(line.pieces, line.spares), (quote.size, quote.spares)];
+                let rounds_at = more_rounds(&sold, counts.map(|(due, spares)| (due, due + spares.unwrap_or(0))));
+                let than = line.pieces;
+                (each, Some(Dearer { than, rounds_at }))
+            }
+            None => (each, None),
+        };
         lines.push(Line {
             pieces: quote.size,
             each,
             needs: quoted,
             spares: quote.spares,
+            dearer,
             worse_when_dearer: quote.worse_when_dearer.filter(|_| each > own_price),
             in_all: each * f64::from(quote.size),
-            ready: ready(&sold, quote.size, question, settings)?,
+            ready: ready(&sold, (quote.size, quote.spares.unwrap_or(0)), question, settings)?,
         });
         progress(0.5 + 0.5 * (k + 1) as f64 / orders.len() as f64);
     }
@@ -156,8 +181,27 @@ pub fn run(
     })
 }
 
-/// The date by which an order is ready.
-fn ready(scenario: &Scenario, pieces: u32, question: &Question, settings: &Settings) -> Result<Option<Day>, NoOffer> {
+/// The step whose rounds take most more time for each piece of the second order than of the first, each with the pieces that are started for it.
+fn more_rounds(scenario: &Scenario, orders: [(u32, u32); 2]) -> Option<String> {
+    let mut short = scenario.clone();
+    short.batch.spoiled = Spoiled::Short;
+    let [before, then] = orders.map(|(due, started)| {
+        let steps = counts::at_steps(&short, started).into_iter();
+        steps.map(|at| at.rounds / f64::from(due)).collect::<Vec<_>>()
+    });
+    let steps = scenario.steps.iter().zip(before.iter().zip(&then));
+    let more = steps.map(|(step, (before, then))| (step, (then - before) * step.own_setup().mean()));
+    let most = more.filter(|(_, more)| *more > 0.0).max_by(|a, b| a.1.total_cmp(&b.1));
+    most.map(|(step, _)| step.name.clone())
+}
+
+/// The date by which an order of so many pieces is ready that so many spares are started with.
+fn ready(
+    scenario: &Scenario,
+    (pieces, spares): (u32, u32),
+    question: &Question,
+    settings: &Settings,
+) -> Result<Option<Day>, NoOffer> {
     let mut order = if question.channel.is_some() {
         vary::one_order_through(scenario, pieces)
     } else {
@@ -170,6 +214,7 @@ fn ready(scenario: &Scenario, pieces: u32, question: &Question, settings: &Setti
         opens: Opens::default(),
         sizes: vec![pieces],
         first_batch: false,
+        spares,
     };
     let few = Settings {
         trials: settings.trials.min(calendar::TRIALS),
@@ -293,6 +338,54 @@ mod tests {
         let told: Vec<(f64, f64)> = lines.iter().map(|line| (line.each, line.in_all)).collect();
         assert!(lines[2].needs < 5.0, "{lines:?}");
         assert_eq!(told, [(50.0, 50.0), (25.0, 50.0), (7.2, 50.4)]);
+    }
+
+    /// A pot of 3 h holds twelve, and a piece takes 6 min besides; an hour should earn 30 and nothing else costs anything. Twelve need 3 h and 1.2 h,
+    /// 10.50 a piece; thirteen take a second pot, 7.3 h and 16.85; 24 need 10.50 again. One of 24 is no dearer than one of twelve.
+    #[test]
+    fn a_piece_is_dearer_only_where_another_round_makes_it_so() {
+        let make = Step {
+            setup: Spread::Certain(180.0),
+            each: Spread::Certain(6.0),
+            room: Some(12),
+            ..step("pour")
+        };
+        let shop = scenario(5.0, 30.0, &[1, 24], vec![make]);
+        let (asked, settings) = asked(&[12, 13, 24]);
+        let lines = run(&shop, &asked, &settings, &|_| ()).expect("an offer").lines;
+        let dearer = Some(Dearer {
+            than: 12,
+            rounds_at: Some("pour".to_owned()),
+        });
+        let told: Vec<(f64, Option<Dearer>)> = lines.iter().map(|line| (line.each, line.dearer.clone())).collect();
+        assert_eq!(told, [(10.6, None), (17.0, dearer), (10.6, None)]);
+    }
+
+    /// Every second piece is spoiled. Three are started for one that is due, in 1 h and 1.5 h, which is enough in 7 of 8 orders: on three Mondays of
+    /// an hour. Made one after the other until one is good, each in 1.5 h, four orders in five would take up to three of them and five Mondays.
+    #[test]
+    fn the_date_counts_on_the_advised_spares() {
+        let make = Step {
+            setup: Spread::Certain(60.0),
+            each: Spread::Certain(30.0),
+            spoil: 0.5,
+            ..step("turn")
+        };
+        let mut shop = scenario(80.0, 20.0, &[1], vec![make]);
+        let mut days = [0.0; 7];
+        days[0] = 1.0;
+        shop.hours = Some(Hours {
+            days,
+            opens: [None; 7],
+            off: Vec::new(),
+        });
+        let (asked, few) = asked(&[1]);
+        let settings = Settings { trials: 2_000, ..few };
+        let lines = run(&shop, &asked, &settings, &|_| ()).expect("an offer").lines;
+        assert_eq!(
+            (lines[0].spares, lines[0].ready),
+            (Some(2), Some(Day(date(2027, 1, 25))))
+        );
     }
 
     /// A piece takes 1 h, setup 3 h; an hour should earn 30 and nothing else costs anything. So an order of one takes 4 h and needs 120, one of

@@ -601,6 +601,7 @@ fn calendars_have_the_batchs_hours() {
                 opens: calendar::Opens::default(),
                 sizes: vec![SIZE],
                 first_batch,
+                spares: 0,
             };
             let Ok(answer) = calendar::run(&asked.shop, &question, &settings(asked.trials), &|_| ()) else {
                 continue;

@@ -66,6 +66,7 @@ fn question(from: Day, due: Option<Day>, sizes: &[u32]) -> Question {
         opens: Opens(time(9, 0, 0, 0)),
         sizes: sizes.to_vec(),
         first_batch: false,
+        spares: 0,
     }
 }
 
@@ -136,6 +137,7 @@ fn a_helper_works_beside() {
     // What the design takes once is the maker's, at whatever step.
     let first = Question {
         first_batch: true,
+        spares: 0,
         ..question(day(11, 30), None, &[2])
     };
     let both = text.replace("each = \"30 min\"", "once = \"20 min\"\neach = \"30 min\"");
@@ -270,6 +272,7 @@ fn the_first_run_has_its_design_before_it() {
     let plain = question(day(12, 3), None, &[6]);
     let first = Question {
         first_batch: true,
+        spares: 0,
         ..plain.clone()
     };
     let later = asked(&of_several, 100, &plain).unwrap();

@@ -101,6 +101,7 @@ fn hands_are_at_the_whole_of_a_shared_round() {
             opens: calendar::Opens::default(),
             sizes: vec![9],
             first_batch: false,
+            spares: 0,
         };
         let answer = calendar::run(&scenario(&text), &asked, &settings(100), &|_| ()).unwrap();
         close(answer.asked().unwrap().hands_hours.mean, minutes / 60.0, 1e-12, "hands");

@@ -298,6 +298,7 @@ fn the_last_bench_day_is_named() {
         opens: calendar::Opens::default(),
         sizes: vec![1],
         first_batch: false,
+        spares: 0,
     };
     let page = said(&calendar::run(&scenario(text), &asked, &settings(200), &|_| ()).unwrap());
     assert!(

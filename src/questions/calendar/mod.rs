@@ -53,6 +53,8 @@ pub struct Question {
     pub sizes: Vec<u32>,
     /// Whether it is the first batch of the design, with what is done once. Where `runs` is 1 what is done once is always in it.
     pub first_batch: bool,
+    /// Pieces started beyond each of those sizes, of which only as many as the size are due.
+    pub spares: u32,
 }
 
 /// Why there is no date.
@@ -394,7 +396,7 @@ fn answer(
         week: week.clone(),
     };
     let runs = |size: u32| Batch {
-        times: Times::new(scenario, size),
+        times: Times::new(scenario, size, question.spares),
         size,
         once: first_batch,
         trials: if certain { 1 } else { settings.trials },

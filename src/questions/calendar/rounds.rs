@@ -340,7 +340,7 @@ mod tests {
     use crate::testing::{scenario, step};
 
     fn run(made: &Scenario, size: u32) -> (Job, Log, f64) {
-        let times = Times::new(made, size);
+        let times = Times::new(made, size, 0);
         let drawn = &times.group(1, 0)[0];
         let job = job(&times, drawn, &Space::of(made), false);
         let mut log = Log::default();
@@ -401,7 +401,7 @@ mod tests {
     }
 
     fn redone_waits(made: &Scenario, hands: f64, again: f64) {
-        let times = Times::new(made, 5);
+        let times = Times::new(made, 5, 0);
         let drawn = &times.group(3, 0)[0];
         let job = job(&times, drawn, &Space::of(made), false);
         let often = |from: usize, to: usize| {
@@ -421,7 +421,7 @@ mod tests {
         let mut made = glued(None);
         made.steps[1].redo = 0.5;
         made.steps[1].each = Spread::ZERO;
-        let times = Times::new(&made, 5);
+        let times = Times::new(&made, 5, 0);
         let drawn = &times.group(3, 0)[0];
         let job = job(&times, drawn, &Space::of(&made), false);
         let redone: usize = drawn.waves[0].steps[1].iter().map(|h| h.again.len()).sum();
@@ -454,7 +454,7 @@ mod tests {
         let mut made = glued(Some(2));
         made.steps[2].spoil = 0.4;
         made.batch.spoiled = crate::scenario::Spoiled::Remake;
-        let times = Times::new(&made, 5);
+        let times = Times::new(&made, 5, 0);
         let group = times.group(1, 0);
         let drawn = group.iter().find(|d| d.waves.len() == 2).unwrap();
         let missing = drawn.waves[1].pieces;

@@ -40,6 +40,12 @@ pub(super) struct Wave {
     pub(super) good: Vec<bool>,
 }
 
+impl Wave {
+    fn good(&self) -> usize {
+        self.good.iter().filter(|good| **good).count()
+    }
+}
+
 /// One order.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Order {
@@ -69,7 +75,10 @@ pub(super) struct Drawn {
 #[derive(Debug, Clone)]
 pub(super) struct Times {
     pub(super) plan: Plan,
+    /// Pieces started.
     size: usize,
+    /// Good pieces that are due of them.
+    due: usize,
     waits: Vec<(Shape, u64)>,
     /// The steps that `Plan::once` belongs to.
     once_steps: Vec<usize>,
@@ -78,8 +87,9 @@ pub(super) struct Times {
 }
 
 impl Times {
-    /// For a batch of `size`.
-    pub(super) fn new(scenario: &Scenario, size: u32) -> Self {
+    /// For a batch of `due` that so many spares are started with.
+    pub(super) fn new(scenario: &Scenario, due: u32, spares: u32) -> Self {
+        let size = due + spares;
         let mut alone = scenario.clone();
         alone.batch.sizes = vec![size];
         let plan = Plan::new(&alone);
@@ -106,6 +116,7 @@ impl Times {
             .collect();
         Self {
             size: size as usize,
+            due: due as usize,
             waits: scenario
                 .steps
                 .iter()
@@ -263,9 +274,8 @@ impl Times {
         let mut reached: Vec<u32> = waves[0].steps.iter().map(|handled| handled.len() as u32).collect();
         let mut number = 0_u64;
         loop {
-            let missing = waves
-                .last()
-                .map_or(0, |wave| wave.good.iter().filter(|good| !**good).count());
+            let good: usize = waves.iter().map(Wave::good).sum();
+            let missing = self.due.saturating_sub(good);
             if missing == 0 {
                 return;
             }
@@ -331,7 +341,7 @@ impl Times {
     /// Pieces into orders as the engine's sale does it: to the channels by their shares, orders numbered through all of them.
     fn orders(&self, key: u64, begins: &[f64], waves: &[Wave]) -> Vec<Order> {
         let plan = &self.plan;
-        let through: usize = waves.iter().map(|w| w.good.iter().filter(|good| **good).count()).sum();
+        let through: usize = waves.iter().map(Wave::good).sum::<usize>().min(self.due);
         let both = self
             .seconds(key)
             .iter()
@@ -575,7 +585,7 @@ clearance = 3
         for text in texts {
             let scenario = crate::scenario::read("test", &text, &[]).unwrap();
             for size in [1, 7, 30] {
-                let times = Times::new(&scenario, size);
+                let times = Times::new(&scenario, size, 0);
                 let hours = trials_at(&scenario, size, &settings).hours;
                 let drawn: Vec<Drawn> = (0..8).flat_map(|group| times.group(9, group)).collect();
                 for (drawn, hours) in drawn.iter().zip(hours) {

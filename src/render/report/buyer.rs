@@ -55,7 +55,8 @@ pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String>
         .once_an_order
         .and_then(|once| one_parcel(once, most, &offer.currency));
     let said = [
-        above(offer, leave_out),
+        above(offer, &leave_out),
+        dearer(offer, &leave_out),
         too_little(offer),
         capped(offer),
         lower(offer),
@@ -86,7 +87,7 @@ fn once(offer: &Offer) -> Option<String> {
 }
 
 /// Which quantities cost more than the scenario itself asks, and how to leave them out.
-fn above(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Option<String> {
+fn above(offer: &Offer, leave_out: &impl Fn(&str) -> String) -> Option<String> {
     let (dear, others): (Vec<_>, Vec<_>) = offer.lines.iter().partition(|line| line.each > offer.own_price);
     let listed: Vec<String> = dear
         .iter()
@@ -103,6 +104,24 @@ fn above(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Option<String> {
     } else {
         format!("{said}; {}", leave_out(&left.join(",")))
     })
+}
+
+/// Which quantities cost more a piece than a smaller one, why, and how to leave them out.
+fn dearer(offer: &Offer, leave_out: &impl Fn(&str) -> String) -> Option<String> {
+    let (dear, others): (Vec<_>, Vec<_>) = offer.lines.iter().partition(|line| line.dearer.is_some());
+    let said = dear.iter().filter_map(|line| {
+        let dearer = line.dearer.as_ref()?;
+        let because = dearer.rounds_at.as_ref().map_or_else(String::new, |step| {
+            format!(" (more rounds of '{}' for each)", clean(step))
+        });
+        Some(format!("for {} than for {}{because}", line.pieces, dearer.than))
+    });
+    let said = joined(&said.collect::<Vec<_>>())?;
+    let left: Vec<String> = others.iter().map(|line| line.pieces.to_string()).collect();
+    Some(format!(
+        "the sheet asks more a piece {said}, and tells the buyer so; {}",
+        leave_out(&left.join(","))
+    ))
 }
 
 /// How many to start, as the prices count on it.
@@ -134,7 +153,10 @@ fn too_little(offer: &Offer) -> Option<String> {
 /// Which quantities are offered for less than they need by themselves, as the asked price pays in some batch.
 fn capped(offer: &Offer) -> Option<String> {
     let said = |price: f64| format::enough_money(price, &offer.currency);
-    let short = offer.lines.iter().filter(|line| line.needs > line.each);
+    let short = offer
+        .lines
+        .iter()
+        .filter(|line| line.needs > line.each && line.each >= offer.own_price);
     let (pieces, needs): (Vec<_>, Vec<_>) = short
         .map(|line| (line.pieces.to_string(), said(line.needs)))
         .filter(|(_, needs)| *needs != said(offer.own_price))
@@ -237,6 +259,7 @@ fn table(offer: &Offer, made: Date) -> Grid {
 /// What else a buyer must know.
 fn terms(offer: &Offer, sheet: &Sheet) -> Vec<String> {
     let mut said = vec!["Each price is for one order of so many, made and sent together.".to_owned()];
+    said.extend(dearer_orders(offer));
     if offer.set_of > 1 {
         said.push(format!("Pieces are sold in sets of {}.", offer.set_of));
     }
@@ -266,6 +289,25 @@ fn terms(offer: &Offer, sheet: &Sheet) -> Vec<String> {
         said.push("The date of delivery is agreed with the order.".to_owned());
     }
     said.iter().map(|sentence| web::sentences(sentence)).collect()
+}
+
+/// That a piece of some orders costs more than one of a smaller order.
+fn dearer_orders(offer: &Offer) -> Option<String> {
+    let dear: Vec<_> = offer
+        .lines
+        .iter()
+        .filter_map(|line| Some((line.pieces, line.dearer.as_ref()?)))
+        .collect();
+    let because = if dear.iter().all(|(_, dearer)| dearer.rounds_at.is_some()) {
+        "so many need another round of the work"
+    } else {
+        "so many take more for each piece"
+    };
+    let orders = dear
+        .iter()
+        .map(|(pieces, dearer)| format!("in an order of {pieces} than in one of {}", dearer.than));
+    let orders = joined(&orders.collect::<Vec<_>>())?;
+    Some(format!("A piece costs more {orders}, as {because}."))
 }
 
 #[derive(Template)]

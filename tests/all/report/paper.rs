@@ -194,18 +194,27 @@ fn an_order_of_usual_size_costs_no_less_than_the_own_price() {
 }
 
 /// An order's date is the calendar's: the first by which four in five such orders are done, however sure the maker wants to be of the
-/// price.
+/// price. Nothing is spoiled here, so that no spares are started with the order.
 #[test]
 fn a_buyers_date_holds_four_times_out_of_five() {
     let file = shipped("oak-peg-rail");
-    let asked = ["--for", "buyer", "--order", "12", "--set", "confidence=95 %"];
+    let asked = [
+        "--for",
+        "buyer",
+        "--order",
+        "12",
+        "--set",
+        "confidence=95 %",
+        "--set",
+        "step.drill.spoil=0 %",
+    ];
     let sheet = page(std::slice::from_ref(&file), &[&FEW[..], &DATED, &asked].concat());
-    // One order of twelve good pieces; what is spoiled is made again.
+    // One order of twelve pieces.
     let order = [
         ["--size", "12"],
         ["--start", DATED[1]],
         ["--set", "sale.order_of=12"],
-        ["--set", "batch.spoiled=remake"],
+        ["--set", "step.drill.spoil=0 %"],
     ];
     let calendar = json("calendar", &file, &[&FEW[..], order.as_flattened()].concat());
     let by_date = calendar["by_date"].as_array().expect("dates");
@@ -259,6 +268,39 @@ fn a_maker_is_told_what_a_sheet_asks_beyond_the_own_price() {
     let html = fs::read_to_string(&out).expect("a sheet");
     assert!(!html.contains("parcel") && !html.contains("your price"));
     assert!(html.contains("An order that comes later, while this offer holds, is ready about as many days later."));
+}
+
+/// A pot of 3 h holds twelve, and a piece takes 6 min besides: at 30 an hour one of twelve needs 10.50, one of thirteen, which take a second pot, 16.85,
+/// and one of 24 again 10.50. The buyer is told of the thirteen, and the maker of which step it is and how to leave them out.
+#[test]
+fn a_sheet_says_where_a_piece_of_more_costs_more() {
+    let text = "target = 30\n[batch]\nsizes = [1, 24]\n[[step]]\nname = \"pour\"\nsetup = \"3 h\"\neach = \"6 min\"\nroom = 12\n[sale]\nprice = 5\n";
+    let folder = tempfile::tempdir().expect("a folder");
+    let [file, out] = ["pots.toml", "offer.html"].map(|name| folder.path().join(name));
+    fs::write(&file, text).expect("written");
+    let [name, sheet] = [&file, &out].map(|path| path.to_str().expect("a name"));
+    let told = |orders: &str| {
+        let asked = ["report", name, "--for", "buyer", "--order", orders, "--out", sheet];
+        let ran = run(&[&asked[..], &FEW, &DATED].concat());
+        let said = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert!(ran.status.success(), "{said}");
+        (fs::read_to_string(&out).expect("a sheet"), said)
+    };
+    let (html, said) = told("12,13,24");
+    assert!(
+        html.contains(
+            "A piece costs more in an order of 13 than in one of 12, as so many need another round of the work."
+        ),
+        "{html}"
+    );
+    let maker = "the sheet asks more a piece for 13 than for 12 (more rounds of 'pour' for each), and tells the buyer so; with --order 12,24 they \
+                 are left out\n";
+    assert!(said.contains(maker), "{said}");
+    let (html, said) = told("12,24");
+    assert!(
+        !html.contains("costs more") && !said.contains("tells the buyer"),
+        "{said}"
+    );
 }
 
 /// An hour of setup and half an hour a piece, of which every second is spoiled: with two spares an order of one pays from 50 on, by hand in the
