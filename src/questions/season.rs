@@ -189,6 +189,8 @@ const GOLDEN_STEPS: usize = 12;
 pub const NEARLY: f64 = 0.95;
 /// Halvings of the way between two prices of the curve, a few hundredths of either: to less than a thousandth.
 const HALVINGS: usize = 6;
+/// Times the lowest price of the curve is halved where it pays: to a millionth.
+const TIMES_HALVED: u32 = 20;
 
 /// Answers for a scenario with a season.
 ///
@@ -418,7 +420,7 @@ fn single(scenario: &Scenario, size: u32) -> Plan {
 /// The lowest price at which a batch pays, with the buyers there are at that price.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PayingPrice {
-    /// The price; `None`: none of those looked at does it.
+    /// The price; `None`: none of those looked at does it. 0 where the lowest that was tried, a millionth of the asked one and less, still does.
     pub price: Option<f64>,
     /// The highest price up to which each that was looked at pays from there on, as fewer buy at a dearer one; `None` where all do, or none.
     pub up_to: Option<f64>,
@@ -428,8 +430,8 @@ pub struct PayingPrice {
     pub to: f64,
 }
 
-/// [`PayingPrice`] for batches of `size`: on a curve from a quarter to four times the asked price, where none of it pays by golden section
-/// beside the surest, then by bisection.
+/// [`PayingPrice`] for batches of `size`: on a curve from a quarter to four times the asked price, below it where its lowest pays, where none of it
+/// pays by golden section beside the surest, then by bisection.
 #[must_use]
 pub fn paying_price(
     scenario: &Scenario,
@@ -463,7 +465,10 @@ pub fn paying_price(
             surest = (chance, k);
         }
         match (found, chance >= scenario.confidence) {
-            (None, true) if k == 0 => found = Some(at(0)),
+            (None, true) if k == 0 => {
+                let bracket = bracket_below(at(0), &|price| reach(price) >= scenario.confidence);
+                found = Some(bracket.map_or(0.0, |(fails, pays)| edge(fails, pays)));
+            }
             (None, true) => found = Some(edge(at(k - 1), at(k))),
             (Some(_), false) => {
                 up_to = Some(edge(at(k), at(k - 1)));
@@ -483,9 +488,22 @@ pub fn paying_price(
     PayingPrice {
         price: found,
         up_to,
-        from: at(0),
+        from: found.unwrap_or(at(0)).min(at(0)),
         to: at(steps),
     }
+}
+
+/// A price below one that pays that does not, and one not far above it that does; `None` where a millionth of it still pays.
+fn bracket_below(pays: f64, is_enough: &impl Fn(f64) -> bool) -> Option<(f64, f64)> {
+    let mut fails = (1..=TIMES_HALVED)
+        .map(|k| pays * libm::pow(0.5, f64::from(k)))
+        .find(|price| !is_enough(*price))?;
+    let mut pays = 2.0 * fails;
+    for _ in 0..4 {
+        let between = libm::sqrt(fails * pays);
+        *(if is_enough(between) { &mut pays } else { &mut fails }) = between;
+    }
+    Some((fails, pays))
 }
 
 /// What each of some prices around the asked one leaves; further ones while the last of them leaves most.

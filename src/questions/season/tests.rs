@@ -1,6 +1,8 @@
 //! The searches for a price, on curves whose peak and ends are known.
 
 use super::*;
+use crate::scenario::{Buyers, Spread, Step, Unsold};
+use crate::testing::{scenario, step};
 
 /// Leaves 100 at 31.70, and less by the square of what a price is off.
 fn peaked(price: f64) -> PricePoint {
@@ -65,4 +67,31 @@ fn the_curve_spans_half_to_twice_the_price() {
         let expected = 15.0 * 2_f64.powf(k as f64 / 12.0);
         assert!((point.price - expected).abs() < 1e-9, "{k}: {}", point.price);
     }
+}
+
+/// A piece takes a minute at 30 an hour, and nothing else costs anything: 0.50, a hundredth of the asked price. At any price below the asked 50 there
+/// are more than the four buyers that a batch of four needs. Where nothing must be earned, any price pays.
+#[test]
+fn a_price_that_pays_is_looked_for_far_below_the_asked_one() {
+    let step = Step {
+        each: Spread::Certain(1.0),
+        ..step("press")
+    };
+    let mut shop = scenario(50.0, 30.0, &[4], vec![step]);
+    let season = Season {
+        buyers: Buyers::Range(Spread::Certain(5.0)),
+        asked_at: 50.0,
+        leftover: Unsold::Clearance(0.0),
+        elasticity: 1.0,
+    };
+    shop.season = Some(season.clone());
+    let settings = Settings {
+        trials: 64,
+        ..Settings::default()
+    };
+    let found = paying_price(&shop, &season, 4, &settings, &|_| ());
+    let price = found.price.expect("it pays");
+    assert!((0.5..0.5 * 1.001).contains(&price) && found.from <= price, "{found:?}");
+    shop.target_per_hour = 0.0;
+    assert_eq!(paying_price(&shop, &season, 4, &settings, &|_| ()).price, Some(0.0));
 }
