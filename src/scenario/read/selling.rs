@@ -67,6 +67,9 @@ impl Reader<'_> {
         let on_return = self.on_return(&s);
         if on_return.is_some() {
             if s.get("set_of").is_some() {
+                // However many: that there is a number at all is what is wrong.
+                let owner = s.owner("set_of");
+                self.faults.retain(|fault| !fault.what.starts_with(&owner));
                 self.faults.push(Fault::new(
                     s.key_place("set_of"),
                     format!(
