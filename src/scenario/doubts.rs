@@ -3,7 +3,7 @@
 //! Thresholds are judgement (common practice, no source) and said as such in the words.
 
 use super::read::NO_CURRENCY;
-use super::{Buyers, Sale, Scenario, Spoiled, Spread};
+use super::{Buyers, Change, Jig, Sale, Scenario, Spoiled, Spread, Step};
 
 /// Learning steeper than this is more than hand work usually shows.
 const STEEP_LEARNING: f64 = 0.70;
@@ -21,8 +21,37 @@ pub fn doubts(scenario: &Scenario) -> Vec<String> {
     helper(scenario, &mut said);
     materials(scenario, &mut said);
     sale(scenario, &mut said);
+    jigs(scenario, &mut said);
     logged(scenario, &mut said);
     said
+}
+
+/// Jigs that take more off a time together than there is.
+fn jigs(scenario: &Scenario, said: &mut Vec<String>) {
+    type Part = (&'static str, fn(&Jig) -> Change, fn(&Step) -> &Spread);
+    const PARTS: [Part; 2] = [
+        ("setup", |jig| jig.setup, |step| &step.setup),
+        ("each", |jig| jig.each, |step| &step.each),
+    ];
+    for (index, step) in scenario.steps.iter().enumerate() {
+        for (key, change, time) in PARTS {
+            let shorten = |jig: &&Jig| jig.step == index && (change(jig).minutes < 0.0 || change(jig).factor < 1.0);
+            let jigs: Vec<&Jig> = scenario.jigs.iter().filter(shorten).collect();
+            let mut left = Some(time(step).clone());
+            for jig in &jigs {
+                left = left.and_then(|left| change(jig).apply(&left));
+            }
+            if left.is_none() {
+                let names: Vec<&str> = jigs.iter().map(|jig| jig.name.as_str()).collect();
+                said.push(format!(
+                    "jigs `{}` together take more off the `{key}` of step `{}` than it takes, so that used together they leave nothing of it. \
+                     Do they save the same minutes?",
+                    names.join("`, `"),
+                    step.name
+                ));
+            }
+        }
+    }
 }
 
 /// Logs of few values, all in one sentence.

@@ -607,6 +607,17 @@ pub struct Jig {
     pub lasts: Option<u32>,
 }
 
+impl Jig {
+    /// Changes the times and the room of its step; a time that has less than it takes off is left at nothing.
+    pub fn change(&self, step: &mut Step) {
+        step.setup = self.setup.apply(&step.setup).unwrap_or(Spread::ZERO);
+        step.each = self.each.apply(&step.each).unwrap_or(Spread::ZERO);
+        if self.room.is_some() {
+            step.room = self.room.max(step.room);
+        }
+    }
+}
+
 /// What an aid does to a time: time x factor + minutes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Change {
@@ -734,18 +745,13 @@ impl Scenario {
 
     /// The scenario with these of its jigs in use, by index: times and room of their steps changed, one jig after another.
     ///
-    /// Building hours and cost are not in it. A jig whose change could take a time below nothing (which the reader refuses for
-    /// one jig alone) leaves that time at nothing.
+    /// Building hours and cost are not in it. Jigs that together take more off a time than there is (which the reader refuses for one alone,
+    /// and [`doubts`](doubts::doubts) remark on) leave it at nothing.
     #[must_use]
     pub fn with_jigs(&self, jigs: &[usize]) -> Self {
         let mut changed = self.clone();
         for jig in jigs.iter().filter_map(|k| self.jigs.get(*k)) {
-            let step = &mut changed.steps[jig.step];
-            step.setup = jig.setup.apply(&step.setup).unwrap_or(Spread::ZERO);
-            step.each = jig.each.apply(&step.each).unwrap_or(Spread::ZERO);
-            if jig.room.is_some() {
-                step.room = jig.room.max(step.room);
-            }
+            jig.change(&mut changed.steps[jig.step]);
         }
         changed
     }

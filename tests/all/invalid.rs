@@ -127,7 +127,7 @@ fn what_a_jig_may_take_off_at_most_is_taken() {
     for shortest in ["826 s", "4.43 s", "7.01 s", "4 min", "1 h 0.5 s"] {
         let with = |less: &str| {
             let text = format!(
-                "target = 30\n[[step]]\nname = \"drill\"\neach = \"{shortest}\"\n[sale]\nprice = 58\n[[jig]]\nname = \"stop\"\n\
+                "target = 30\n[[step]]\nname = \"drill\"\neach = \"{shortest}\"\n[[step]]\nname = \"pack\"\nper_order = \"5 min\"\n[sale]\nprice = 58\n[[jig]]\nname = \"stop\"\n\
                  step = \"drill\"\neach = \"- {less}\"\n"
             );
             read_bytes("jig.toml", text.as_bytes(), &[])

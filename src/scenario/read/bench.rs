@@ -10,6 +10,7 @@ use crate::scenario::tree::{Node, Table, Value};
 use crate::scenario::{Change, Hours, Jig, Spread, Step};
 
 use super::reader::{Reader, Section, entry_title};
+use super::steps::takes_time;
 
 const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
@@ -142,6 +143,25 @@ impl Reader<'_> {
             .map(|(table, place)| self.jig(table, place, steps, step_names))
             .collect();
         self.unique(&list, "jig", jigs.iter().map(|j| j.name.as_str()));
+        let mut left = steps.to_vec();
+        for ((table, place), jig) in list.iter().zip(&jigs) {
+            let had_some = left.iter().any(takes_time);
+            if let Some(step) = left.get_mut(jig.step) {
+                jig.change(step);
+            }
+            if had_some && !left.iter().any(takes_time) {
+                let with = if jigs.len() == 1 { "" } else { ", with those before it," };
+                self.faults.push(Fault::new(
+                    (*place).clone(),
+                    format!(
+                        "{}{with} leaves no step any hands-on time of yours, so there is no hour to reckon with",
+                        entry_title("jig", table)
+                    ),
+                    "takes all that is left",
+                    "let it take less, for example `each = \"x 0.1\"`",
+                ));
+            }
+        }
         jigs
     }
 

@@ -28,14 +28,6 @@ impl Reader<'_> {
             .map(|(table, place)| self.step(table, place, helper))
             .collect();
         self.unique(&list, "step", steps.iter().map(|s| s.name.as_str()));
-        let takes_time = |s: &Step| {
-            let bench = if s.helped {
-                [&Spread::ZERO; 2]
-            } else {
-                [&s.setup, &s.each]
-            };
-            [&s.once, &s.per_order].into_iter().chain(bench).any(|t| !t.is_zero())
-        };
         if had == self.faults.len() && !steps.iter().any(takes_time) {
             let place = list.first().map_or_else(|| self.end(), |(_, place)| (*place).clone());
             self.faults.push(Fault::new(
@@ -161,4 +153,15 @@ impl Reader<'_> {
             learned_by,
         })
     }
+}
+
+/// Whether a step takes any hands-on time of the maker's own.
+pub(super) fn takes_time(step: &Step) -> bool {
+    let bench = if step.helped {
+        [&Spread::ZERO; 2]
+    } else {
+        [&step.setup, &step.each]
+    };
+    let own = [&step.once, &step.per_order];
+    own.into_iter().chain(bench).any(|time| !time.is_zero())
 }

@@ -671,3 +671,31 @@ fn every_key_stands_in_a_shipped_scenario() {
         .collect();
     assert_eq!(missing, Vec::<String>::new());
 }
+
+/// Of 5 min, two jigs that take 3 min each would leave less than nothing, and 3 and 2 min leave nothing; so do half of it and 2.5 min.
+#[test]
+fn jigs_that_take_more_together_than_there_is_are_remarked_on() {
+    let told = |first: &str, second: &str| {
+        let jig = |name: &str, each: &str| format!("[[jig]]\nname = '{name}'\nstep = 'cut'\neach = '{each}'\n");
+        let text = format!(
+            "target = 20\n[[step]]\nname = 'cut'\neach = '5 min'\nper_order = '1 min'\n[sale]\nprice = 9\n{}{}",
+            jig("stop", first),
+            jig("fence", second)
+        );
+        let said = doubts::doubts(&good(&text));
+        said.into_iter()
+            .filter(|doubt| doubt.starts_with("jigs"))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        told("- 3 min", "- 3 min"),
+        [
+            "jigs `stop`, `fence` together take more off the `each` of step `cut` than it takes, so that used together they leave nothing of it. \
+          Do they save the same minutes?"
+        ]
+    );
+    for (first, second) in [("- 3 min", "- 2 min"), ("x 0.5", "- 2.5 min"), ("- 3 min", "+ 3 min")] {
+        assert_eq!(told(first, second), Vec::<String>::new(), "{first}, {second}");
+    }
+    assert_eq!(told("x 0.5", "- 3 min").len(), 1);
+}
