@@ -76,6 +76,9 @@ pub struct Stress {
     /// Whether pieces sell until a season ends: buyers then stay away by any share, where else whole pieces stay unsold.
     #[serde(skip)]
     pub in_season: bool,
+    /// Whether a selling day costs money, which rises with the fees. For people alone.
+    #[serde(skip)]
+    pub day_costs: bool,
     /// The slowest tenth of trials, as planned.
     pub slow_tenth: SlowTenth,
     /// What may go wrong; what cannot in this scenario (no redo, no postage) is left out.
@@ -296,6 +299,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             floor: lowest,
             buyers_kept: scenario.elastic_season().is_some(),
             in_season: scenario.season.is_some(),
+            day_costs: scenario.selling_days.iter().any(|day| !day.cost.is_zero()),
             slow_tenth: SlowTenth {
                 from: slow.from,
                 hours: slow.mean,

@@ -80,13 +80,18 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::Redo => "redo likelier".to_owned(),
         Kind::Stock => "material dearer".to_owned(),
         Kind::Post => "postage dearer".to_owned(),
-        Kind::Fees => "fees higher".to_owned(),
+        Kind::Fees => format!("{} higher", fees(stress)),
         Kind::Helper => "helper dearer".to_owned(),
         Kind::Unsold if in_season(misfortune, stress) => "fewer buyers".to_owned(),
         Kind::Unsold => "pieces unsold".to_owned(),
         Kind::AllAtOnce => "all at once worse".to_owned(),
         Kind::Own => named.to_owned(),
     }
+}
+
+/// Fees, and what selling days cost where that rises with them.
+const fn fees(stress: &Stress) -> &'static str {
+    if stress.day_costs { "fees and day costs" } else { "fees" }
 }
 
 /// Whether it slows one step, or the orders of one channel.
@@ -505,7 +510,7 @@ impl View<'_> {
             (Kind::Build, "work"),
             (Kind::Stock, "material"),
             (Kind::Post, "postage"),
-            (Kind::Fees, "fees"),
+            (Kind::Fees, fees(self.stress)),
             (Kind::Helper, "the helper's wage"),
             (Kind::Spoil, "spoil"),
             (Kind::Seconds, "seconds"),

@@ -259,6 +259,15 @@ fn hands(minutes: f64) -> String {
     hours(minutes / 60.0)
 }
 
+/// Hands-on time that is one figure of the file: not rounded.
+fn as_written(minutes: f64) -> String {
+    if minutes < 1.0 || minutes.fract() == 0.0 {
+        hands(minutes)
+    } else {
+        format!("{} min", plain_number(minutes))
+    }
+}
+
 /// Clock time; two days and more in days.
 fn clock(minutes: f64) -> String {
     let days = minutes / (24.0 * 60.0);
@@ -513,9 +522,9 @@ fn about_jig(scenario: &Scenario, jig: &Jig) -> String {
         if change.factor != 1.0 {
             does.push(format!("{part} times {}", plain_number(change.factor)));
         } else if change.minutes < 0.0 {
-            does.push(format!("{part} {} less{average}", hands(-change.minutes)));
+            does.push(format!("{part} {} less{average}", as_written(-change.minutes)));
         } else if change.minutes > 0.0 {
-            does.push(format!("{part} {} more{average}", hands(change.minutes)));
+            does.push(format!("{part} {} more{average}", as_written(change.minutes)));
         }
     }
     if let Some(room) = jig.room {

@@ -54,6 +54,7 @@ fn stress(rows: &[(Kind, Option<&str>, Breaking, Breaking)]) -> Stress {
         buyers_kept: false,
         worse_when_dearer: None,
         in_season: false,
+        day_costs: false,
         slow_tenth: SlowTenth {
             from: 10.0,
             hours: mean(11.0),

@@ -202,9 +202,9 @@ fn kept_worth(scenario: &Scenario) -> &'static str {
 /// One selling day.
 pub(super) fn selling_day(scenario: &Scenario, day: &SellingDay) -> String {
     let own = |value: f64| money(value, &scenario.currency);
-    let sells = match &day.sells {
-        Spread::Certain(one) if *one == 1.0 => "1 piece finds".to_owned(),
-        many => format!("{} find", set_off(so_many(many, "pieces"))),
+    let sells = match so_many(&day.sells, "pieces").as_str() {
+        "1 pieces" => "1 piece finds".to_owned(),
+        many => format!("{} find", set_off(many.to_owned())),
     };
     let time = [(&day.there, "there"), (&day.travel, "on the way")]
         .into_iter()

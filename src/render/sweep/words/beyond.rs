@@ -3,6 +3,7 @@
 use super::{Advice, View, batch_of, ends_of_channels, several, you_earn};
 use crate::questions::sweep::{Sells, SizeAnswer, Sweep};
 use crate::render::format::{count, of_100};
+use crate::render::words::{batches_of, joined, one_or_count};
 
 impl<'a> View<'a> {
     /// Where a bigger batch stops adding.
@@ -71,13 +72,16 @@ impl<'a> View<'a> {
         } else if sweep.ceiling < 0.0 {
             format!("No batch size does better on average than the ceiling, where you {ceiling} an hour.")
         } else {
+            let setup = (self.smallest.setup_share > 0.0).then_some("hardly any time goes into setup");
             let sells = match (sweep.sells, sweep.ceiling_is_of_left_over) {
-                (Sells::UntilASeasonEnds, true) => " and nearly all pieces are left over",
-                (Sells::UntilASeasonEnds, false) => " and every piece sells",
-                _ => "",
+                (Sells::UntilASeasonEnds, true) => Some("nearly all pieces are left over"),
+                (Sells::UntilASeasonEnds, false) => Some("every piece sells"),
+                _ => None,
             };
+            let there: Vec<&str> = setup.into_iter().chain(sells).collect();
+            let there = joined(&there).map_or_else(String::new, |there| format!(", where {there}"));
             format!(
-                "No batch size earns more on average than the ceiling, {} an hour, where hardly any time goes into setup{sells}{}.",
+                "No batch size earns more on average than the ceiling, {} an hour{there}{}.",
                 self.money(sweep.ceiling),
                 self.as_fast_as()
             )
@@ -130,10 +134,22 @@ impl<'a> View<'a> {
         let (long, short) = match self.advice() {
             Advice::Pays(first) => {
                 let make = self.make(first);
-                let does = if self.certain {
-                    format!("you {} an hour, and want {}", self.earns(first), self.target())
-                } else {
-                    format!("{} {} {goal}", of_100(first.reach.share), several(first.size))
+                // Of several, it is told of the first.
+                let one = self.alone() || self.holds_from(first);
+                let does = match (self.certain, one) {
+                    (true, true) => format!("you {} an hour, and want {}", self.earns(first), self.target()),
+                    (true, false) => format!(
+                        "with {} you {} an hour, and want {}",
+                        one_or_count(first.size),
+                        self.earns(first),
+                        self.target()
+                    ),
+                    (false, true) => format!("{} {} {goal}", of_100(first.reach.share), several(first.size)),
+                    (false, false) => format!(
+                        "{} {} {goal}",
+                        of_100(first.reach.share),
+                        batches_of(first.size, several(first.size))
+                    ),
                 };
                 (format!("{make}: {does}"), make)
             }

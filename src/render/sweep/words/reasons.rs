@@ -12,13 +12,27 @@ impl<'a> View<'a> {
     /// The lowest price, where the smallest size pays already.
     pub(super) fn lowest_price(&self, first: &SizeAnswer) -> Option<String> {
         let floor = first.floor_asked.price.filter(|_| !self.sweep.buyers_kept)?;
-        let (lowest, own, often) = (self.enough(floor), self.price(), self.as_often(first.size));
+        let (lowest, own) = (self.enough(floor), self.price());
+        // Of several, it is told of the first.
+        let one = self.alone() || self.holds_from(first);
+        let made = match first.size {
+            _ if one => String::new(),
+            1 => " for a single piece".to_owned(),
+            n => format!(" in batches of {}", count(n.into())),
+        };
         Some(if floor <= 0.0 {
-            format!("Any price would pay; yours is {own}.")
+            format!("Any price would pay{made}; yours is {own}.")
         } else if self.certain {
-            format!("The lowest price that pays is {lowest} a piece; yours is {own}.")
-        } else {
+            format!("The lowest price that pays{made} is {lowest} a piece; yours is {own}.")
+        } else if one {
+            let often = self.as_often(first.size);
             format!("The lowest price that pays in {often} is {lowest} a piece; yours is {own}.")
+        } else {
+            let (often, made) = (
+                asked_of_100(self.sweep.confidence),
+                batches_of(first.size, several(first.size)),
+            );
+            format!("The lowest price that pays in {often} {made} is {lowest} a piece; yours is {own}.")
         })
     }
 

@@ -215,6 +215,27 @@ fn many_gaps_are_left_to_the_table() {
     );
 }
 
+/// Of 2, or 4 to 12, the headline and the lowest price tell what 2 do, and say so: 3, which do not pay, stand between them.
+#[test]
+fn of_several_sizes_the_first_is_named() {
+    let mut sweep = Shop::default().sweep(2..=12);
+    for answer in &mut sweep.sizes {
+        answer.reach.share = if answer.size == 3 { 0.5 } else { 0.82 };
+    }
+    sweep.first_paying_size = Some(2);
+    let (said, why) = (headline(&sweep), why(&sweep));
+    assert!(said.starts_with("Make 2, or 4 to 12, at a time: "), "{said}");
+    assert!(said.contains("batches of 2 ") || said.contains("with 2 you"), "{said}");
+    assert!(why[0].starts_with("A batch of 3 does not pay"), "{why:?}");
+    assert!(why[1].contains(" batches of 2 is "), "{why:?}");
+    sweep.sizes[0].floor_asked.price = Some(0.0);
+    let why = self::why(&sweep);
+    assert!(
+        why[1].starts_with("Any price would pay in batches of 2; yours is "),
+        "{why:?}"
+    );
+}
+
 /// Who earns enough on average is not told that it is little, where too many pieces fall short of it.
 #[test]
 fn enough_on_average_is_not_called_little() {
