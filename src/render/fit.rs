@@ -581,7 +581,7 @@ fn jobs(fit: &Fit) -> Option<String> {
         _ => String::new(),
     };
     Some(format!(
-        "{name} took {} times what the steps say{ends}; the pace in the file is {} on average.",
+        "{name} took {} times what the steps say{ends}; with its average pace the file expects {} times.",
         ratio(found.value),
         ratio(pace.was.mean)
     ))
