@@ -194,7 +194,7 @@ pub(crate) fn typed_amount(value: f64, currency: &str) -> String {
     let least = money_digits(value, currency);
     let is_it = |digits: &u8| {
         let parts = value * libm::pow(10.0, f64::from(*digits));
-        (parts - parts.round()).abs() <= 1e-9 * parts.abs()
+        (parts - parts.round()).abs() <= 1e-12 * parts.abs()
     };
     let digits = std::iter::once(0).chain(least..=TYPED_DIGITS).find(is_it);
     fixed(value, digits.unwrap_or(least).into())

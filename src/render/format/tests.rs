@@ -86,6 +86,9 @@ fn money_has_the_digits_it_deserves() {
     }
     assert_eq!(typed_amount(1079.6, "JPY"), "1,079.6");
     assert_eq!(typed_amount(f64::NAN, "EUR"), NONE);
+    // What was reckoned has six digits only by chance, and is off them.
+    assert_eq!(typed_amount(65.957_682_04, "EUR"), "65.96");
+    assert_eq!(typed_amount(3.0 * 0.355, "EUR"), "1.065");
     // 29.997 is short of 30 and not 30.00; what rounding of sums leaves off is nothing.
     let hour = |rate: f64| money(short_of(rate, 30.0, "EUR"), "EUR");
     assert_eq!(
