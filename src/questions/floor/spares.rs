@@ -63,7 +63,9 @@ impl Spares {
         let advised = self.choices.iter().find(|choice| Some(choice.spares) == self.advised)?;
         let none = self.choices.first()?;
         let (with, without) = (advised.floor_asked.price?, none.floor_asked.price?);
-        (advised.spares > 0 && without * (1.0 - LEVEL) <= with).then_some(none.hours.mean - advised.hours.mean)
+        let saved = none.hours.mean - advised.hours.mean;
+        // A few that lower the price by less than that may cost some minutes.
+        (advised.spares > 0 && without * (1.0 - LEVEL) <= with && saved > 0.0).then_some(saved)
     }
 
     /// What the whole order costs at a price a piece.

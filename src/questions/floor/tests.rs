@@ -1,6 +1,7 @@
 use super::*;
 use crate::questions::sweep;
 use crate::scenario::{Spread, Step};
+use crate::stats::Mean;
 use crate::testing::{incense_holders, material, pencil_trays, scenario, step, tri};
 
 fn settings(trials: u64) -> Settings {
@@ -352,6 +353,36 @@ fn spares_that_save_hours_at_one_price_are_advised() {
     let saved = found.saves_at_one_price().expect("at one price");
     // 3 h in about 56 of 100 orders, less the minutes of two pieces.
     assert!((1.4..2.2).contains(&saved), "{saved}");
+}
+
+/// One spare brings the price from 33.90 to 33.76, next to the 33.62 of two, and takes a minute more than none: it lowers the price, and saves no time.
+#[test]
+fn a_spare_that_takes_time_saves_none() {
+    let choice = |spares: u32, price: f64, hours: f64| Choice {
+        spares,
+        floor_asked: Floor {
+            confidence: 0.8,
+            price: Some(price),
+            low: Some(price),
+            high: Some(price),
+        },
+        hours: Mean { mean: hours, se: 0.0 },
+        made_again: 0.5,
+        left_over: 0.0,
+    };
+    let with_one = |hours: f64| Spares {
+        order: 12,
+        advised: Some(1),
+        worth: 0.0,
+        choices: vec![choice(0, 33.90, 16.69), choice(1, 33.76, hours), choice(2, 33.62, 17.0)],
+    };
+    assert_eq!(with_one(16.70).saves_at_one_price(), None);
+    close(
+        with_one(16.19).saves_at_one_price().expect("half an hour"),
+        0.5,
+        1e-9,
+        "saved",
+    );
 }
 
 /// Every second piece is spoiled, and what is missing of an order is made again with 5 h of setup for each round. Without spares every order of 201
