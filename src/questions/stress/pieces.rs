@@ -2,23 +2,25 @@
 
 use super::cases::Case;
 use super::{Asked, Breaking, Found, Plain, Told, Z, holds_or_not, strength};
+use crate::model::worth;
 use crate::scenario::{Buyers, Scenario, Season, Spread, Unsold};
 use crate::stats::{self, Mean, Share};
 use std::collections::BTreeMap;
 
-/// So many pieces find a buyer; the others bring in nothing.
-pub(super) fn sold(scenario: &Scenario, pieces: u32) -> Scenario {
+/// So many pieces find a buyer; each of the others, and each that makes no full set, brings in `left`.
+pub(super) fn sold(scenario: &Scenario, pieces: u32, left: f64) -> Scenario {
     let mut changed = scenario.clone();
     changed.season = Some(Season {
         buyers: Buyers::Range(Spread::Certain(f64::from(pieces))),
         asked_at: changed.sale.price,
-        leftover: Unsold::Clearance(0.0),
+        leftover: Unsold::Clearance(left),
         elasticity: 0.0,
     });
     changed
 }
 
-/// Fewer pieces find a buyer, in whole pieces: strength is 1 - sold / size.
+/// Fewer pieces find a buyer, in whole pieces: strength is 1 - sold / size. One that finds none brings in nothing, and one that makes no full set what it
+/// does as planned.
 pub(super) fn pieces(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Told {
     let size = asked.size;
     let price = asked.scenario.sale.price;
@@ -26,9 +28,28 @@ pub(super) fn pieces(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Told {
     let n = plain.hours.len() as u64;
     let now = stats::reached(&plain.floor, price);
     let mut seen = BTreeMap::from([(size, (stats::wilson(now, n), stats::mean(&plain.profit)))]);
+    let odd = worth::leftover(asked.scenario, size);
+    // Good pieces, by trial: what all of them bring in where none finds a buyer tells their number.
+    let good: Option<Vec<f64>> = (odd > 0.0).then(|| {
+        let [none, all] = [0.0, odd].map(|left| asked.simulate(&sold(asked.scenario, 0, left)).profit);
+        let pairs = all.iter().zip(&none);
+        pairs.map(|(all, none)| ((all - none) / odd).round()).collect()
+    });
     let simulate = |k: u32| {
-        let trials = asked.simulate(&sold(asked.scenario, k));
-        let reached = stats::reached(&trials.floor, price);
+        let mut trials = asked.simulate(&sold(asked.scenario, k, odd));
+        let reached = match &good {
+            None => stats::reached(&trials.floor, price),
+            Some(good) => {
+                let profits = trials.profit.iter_mut().zip(good);
+                profits.for_each(|(profit, good)| *profit -= odd * (good - f64::from(k)).max(0.0));
+                let due = trials.hours.iter().map(|hours| asked.scenario.target_per_hour * hours);
+                let allowed = plain.brings.iter().map(|brings| asked.allowance(*brings));
+                let trials = trials.profit.iter().zip(due.zip(allowed));
+                trials
+                    .filter(|(profit, (due, allowed))| **profit >= due - allowed)
+                    .count() as u64
+            }
+        };
         (
             (stats::wilson(reached, n), stats::mean(&trials.profit)),
             trials,
