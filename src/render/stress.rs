@@ -510,7 +510,8 @@ impl View<'_> {
             (Kind::Build, "work"),
             (Kind::Stock, "material"),
             (Kind::Post, "postage"),
-            (Kind::Fees, fees(self.stress)),
+            (Kind::Fees, "fees"),
+            (Kind::Fees, "day costs"),
             (Kind::Helper, "the helper's wage"),
             (Kind::Spoil, "spoil"),
             (Kind::Seconds, "seconds"),
@@ -518,7 +519,8 @@ impl View<'_> {
             (Kind::Lost, "orders lost"),
             (Kind::ComesBack, "pieces unsold"),
         ];
-        let there = self.there(&there);
+        let mut there = self.there(&there);
+        there.retain(|what| *what != "day costs" || self.stress.day_costs);
         // One alone has been told of.
         let list = joined(&there).filter(|_| there.len() > 1)?;
         let reach = s.outcome.reach.share;
