@@ -33,7 +33,7 @@ fn a_workbook_has_a_sheet_for_each_question() {
         other("exact value lies between, low"),
         other("exact value lies between, high"),
     );
-    let difference = other("EUR an hour less than B");
+    let difference = other("EUR an hour less than A");
     assert!(low < difference && difference < high, "{low} {difference} {high}");
     let scenario = book.worksheet_range("A Scenario").expect("A Scenario");
     let lines: Vec<String> = scenario.rows().map(|row| row[0].to_string()).collect();
