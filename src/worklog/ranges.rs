@@ -10,13 +10,14 @@
 //!
 //! Errors of steps are taken together with what their jobs had in common; other steps' own are independent. So the long tails that few jobs give
 //! each step's band even out in their sum, and all steps get the stretch of the sum ([`even`]).
+//!
+//! Widths are variances. What shape a batch has follows from the ranges themselves: one draw that all pieces have in common reaches further, from tenth to
+//! tenth, than a sum of many with the same variance, in the file as at the bench.
 
 use super::hierarchy::Posterior;
+use crate::laws::{student_cdf, student_quantile};
 use crate::scenario::spread::Z90;
 
-/// The band of eight in ten reaches 1.28 standard deviations either way under a normal law and 1.35 under a triangular one. A batch is something
-/// between, and what its steps have in common is itself an estimate, so that the wider one is taken: 1.057 times.
-const WIDER: f64 = 1.057;
 /// Ranges are near each other where no end lies further off than this share of what is between the ends (assumption).
 const NEAR: f64 = 0.2;
 /// Figures are written to three digits.
@@ -28,6 +29,8 @@ const PACES: usize = 60;
 /// Setups and pieces vary by at least this share of the squared variation that the log says they have (assumption: a pace that is wider than the log's is
 /// no reason to take them for all alike).
 const STILL: f64 = 0.5;
+/// Fewest and most degrees of freedom that are told apart.
+const FREEDOM: (f64, f64) = (0.5, 400.0);
 /// One draw for all pieces, or one for each where the file has one for all, must make the squares this much smaller to be taken, and by at least
 /// this much a size: else what the file has would come and go with each reading of one log.
 const BETTER: f64 = 0.5;
@@ -77,7 +80,7 @@ impl<'a> Target<'a> {
             .iter()
             .map(|[r, d]| {
                 let (low, high) = found.new_job(*r, *d, 0.8);
-                let half = WIDER * (high - low) / (2.0 * Z90);
+                let half = (high - low) / (2.0 * Z90);
                 half * half
             })
             .collect();
@@ -241,28 +244,42 @@ pub(super) fn made(targets: &[Target<'_>], shared: f64, pace: Option<f64>) -> (V
     (at(best.1), Some(best.1))
 }
 
+/// Degrees of freedom of the Student's t whose band of eight in ten is so many times a normal law's.
+fn freedom(stretch: f64) -> f64 {
+    let (mut low, mut high) = FREEDOM;
+    for _ in 0..30 {
+        let middle = libm::sqrt(low * high);
+        if student_cdf(stretch * Z90, middle) < 0.9 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    high
+}
+
 /// Gives all steps the stretch of their sum at each size.
 ///
-/// What a step's band has more than a normal law's goes with its fourth cumulant, and those of independent terms add: the excess of the sum is the mean of
-/// the steps', weighed by the squares of their variances. The pace is one term that all have in common.
+/// A sum of variances that are each known with some degrees of freedom is about as well known as one with `(sum v)^2 / sum (v^2 / n)` of them (Satterthwaite
+/// 1946, Biometrics Bulletin 2(6), 110-114; Welch 1947, Biometrika 34, 28-35; from memory). Laws of steps that are convolved instead, each with the tail of
+/// its few jobs, hold too often: as if all steps' variances could be underrated at once. The pace is one term that all have in common.
 pub(super) fn even(targets: &mut [Target<'_>], shared: f64) {
     for k in 0..targets.first().map_or(0, |first| first.at.len()) {
         let whole: f64 = targets.iter().map(|t| t.mean[k]).sum();
         let common = shared * whole * whole;
-        let (mut all, mut excess) = (common, 0.0);
+        let (mut all, mut unknown) = (common, 0.0);
         for target in &*targets {
-            let stretch = target.stretch[k] / WIDER;
-            let beyond = stretch * stretch - 1.0;
             let variance = target.width[k] / (target.stretch[k] * target.stretch[k]);
             let own = (variance - shared * target.mean[k] * target.mean[k]).max(0.0);
             all += own;
-            excess += beyond * (own * own + common * common * target.mean[k] / whole);
+            unknown += (own * own + common * common * target.mean[k] / whole) / freedom(target.stretch[k]);
         }
-        let stretch = WIDER * libm::sqrt((1.0 + excess / (all * all)).max(0.0));
+        let freedom = all * all / unknown;
         // Nothing varies, or nothing is done, at this size.
-        if !stretch.is_finite() {
+        if !freedom.is_finite() {
             continue;
         }
+        let stretch = student_quantile(0.9, freedom) / Z90;
         for target in &mut *targets {
             let by = stretch / target.stretch[k];
             target.width[k] *= by * by;
@@ -318,7 +335,19 @@ pub(super) fn spaced(low: u32, high: u32, count: usize) -> Vec<u32> {
 
 #[cfg(test)]
 mod tests {
-    use super::spaced;
+    use super::{freedom, spaced};
+    use crate::scenario::spread::Z90;
+
+    /// 90 % quantiles of Student's t, from a table (from memory): 1.886, 1.638, 1.476 and 1.372 with 2, 3, 5 and 10 degrees of freedom.
+    #[test]
+    fn degrees_of_freedom_are_those_of_the_band() {
+        for (quantile, due) in [(1.886, 2.0), (1.638, 3.0), (1.476, 5.0), (1.372, 10.0)] {
+            let found = freedom(quantile / Z90);
+            assert!((found - due).abs() < 0.01 * due, "{quantile}: {found}");
+        }
+        // No t has shorter tails than the normal law.
+        assert!((freedom(0.99) - 400.0).abs() < 1e-3);
+    }
 
     /// Each the root of ten times the one before.
     #[test]

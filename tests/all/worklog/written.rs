@@ -149,7 +149,15 @@ fn how_often_a_log_is_read_makes_no_difference() {
     }
     assert!(written > 2, "{written}");
     let read = |text: &str| scenario::read("end", text, &[]).unwrap();
-    assert_eq!(read(&is), read(&once));
+    // A step that went over to one draw a batch and came back says what was guessed of that, which is what it has.
+    let said = |text: &str| {
+        let mut scenario = read(text);
+        for step in &mut scenario.steps {
+            step.guessed.varies.get_or_insert(step.varies);
+        }
+        scenario
+    };
+    assert_eq!(said(&is), said(&once));
     // Read once more, there is nothing to write.
     let again = fit::fit(&read(&once), &log);
     assert!(again.settled && edited(&once, &again).unwrap().1.is_empty());
