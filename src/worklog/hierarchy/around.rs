@@ -4,8 +4,6 @@ use super::start::{give, solve};
 use super::{Node, Prior, Row};
 use crate::laws::Beta;
 
-/// Degrees of freedom that finding the shares costs (an assumption that simulated logs bear out).
-const SHARES: f64 = 0.5;
 /// How far the shares of variance lean to the file's: 0 not at all, 1 as if three such shares had been seen.
 const LEAN: f64 = 0.5;
 /// The pace's share where there is none.
@@ -229,7 +227,7 @@ impl<'a> Around<'a> {
                 + b[1] * b[1] * xx[2]
                 + held)
                 .max(n * LEAST);
-            freedom = (n - trace - SHARES).max(0.5);
+            freedom = (n - trace).max(0.5);
             scale = squares / freedom;
         }
         let (b, inverse, _, ln_det) = found;

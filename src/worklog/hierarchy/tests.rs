@@ -114,13 +114,13 @@ fn what_is_believed_of_setup_and_piece_is_the_same_whatever_was_timed() {
 }
 
 /// Only pieces, one a job: whatever the shares, each entry varies as the others, so that the mean has Student's t about the average and a new
-/// piece has it with its own chance besides. Finding the shares costs half a degree of freedom.
+/// piece has it with its own chance besides.
 #[test]
 fn one_time_alone_is_the_textbooks() {
     let minutes = [8.0, 9.0, 11.0, 12.0, 10.0, 13.0, 9.5, 11.5];
     let n = minutes.len() as f64;
     let average = minutes.iter().sum::<f64>() / n;
-    let freedom = n - 1.5;
+    let freedom = n - 1.0;
     let variance = minutes.iter().map(|m| (m - average).powi(2)).sum::<f64>() / freedom;
     let law = StudentsT::new(0.0, 1.0, freedom).expect("a law");
     // Ends are looked for to a thousand-millionth of the standard deviation.
