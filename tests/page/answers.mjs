@@ -315,7 +315,7 @@ await test("each product that stands beside another has a size of its own, or as
   const sizes = () => page.locator("#answer tbody").first().locator("tr").evaluateAll((rows) => rows.map((row) => row.cells[3].textContent));
   const [rail, tops] = await sizes();
   const field = page.getByLabel(/^Pieces in a batch of (?!Oak)/);
-  assert.equal(await field.getAttribute("placeholder"), "as many as are advised");
+  assert.equal(await field.getAttribute("placeholder"), "as advised");
   await field.fill("37");
   await settled(page);
   assert.deepEqual(await sizes(), [rail, "37"]);

@@ -270,7 +270,7 @@ const answers = (() => {
         wrong.textContent = `Write a whole number of pieces, from 1${most ? ` to ${most.toLocaleString("en-GB")}` : ""}. Until then it is about as many as are advised.`;
         take(input.validity.valid && input.value ? input.valueAsNumber : null);
       });
-      return make("div", {}, field(words, make("input", { type: "number", id, min: 1, step: 1, value: now ?? "", placeholder: "as many as are advised", on: { input: read } })), wrong);
+      return make("div", {}, field(words, make("input", { type: "number", id, min: 1, step: 1, value: now ?? "", placeholder: "as advised", on: { input: read } })), wrong);
     };
     if (about.sized) parts.push(pieces(about.others ? `Pieces in a batch of ${titleOf(page.product().text)}` : "Pieces in the batch", "size", sizeOf(), (now) => (size = now)));
     if (about.dated) {
@@ -520,7 +520,7 @@ const answers = (() => {
       { className: "rough" },
       make("h2", {}, isIn() ? "With that in your figures, the log would change this too" : `Put into your figures ${what}`),
       changesSaid(changes, (was, now) => (was ? `${was} becomes ${now}` : now)),
-      tenths && make("p", { className: "small" }, "One time in ten is shorter than the first number of a range, and one in ten longer than the last."),
+      tenths && make("p", { className: "small" }, "One time in ten it is less than the first number of a range, and one in ten more than the last."),
       make("p", { className: "wrong", id: "take-doubt", role: "alert", hidden: true }),
       button("Put it in", take, { className: "main", id: "take-fit" }),
     );
