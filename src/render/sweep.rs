@@ -49,7 +49,7 @@ impl Render for Sweep {
             why: [before, words::why(self)].concat(),
             tables: self.grids(look),
             more: [words::more(self, look.terminal), after, table::facts(self)].concat(),
-            small: table::small_print(self, look),
+            small: table::small_print(self),
             care: words::care(self),
         }
     }

@@ -9,7 +9,6 @@ use crate::render::format::{
     asked_of_100, confidence, count, fine_share, in_percent, is_some_amount, mean_count, mean_interval, money, of_100,
     percent_interval, price_interval, typed_amount, with_unit,
 };
-use crate::render::text::Look;
 use crate::render::words::{batch_of, capital, is_or_are, joined, nothing_varies, you_earn};
 
 /// Rows shown unless all are asked for.
@@ -178,7 +177,7 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
 }
 
 /// How far the simulation itself may be off: short lines.
-pub(crate) fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
+pub(crate) fn small_print(sweep: &Sweep) -> Vec<String> {
     let certain = is_certain(sweep);
     let mut lines = Vec::new();
     lines.push(if certain {
@@ -189,7 +188,6 @@ pub(crate) fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
     });
     if !certain {
         lines.extend(error_line(sweep));
-        lines.extend(close_call(sweep, look.terminal));
     }
     if let Some(within) = &sweep.within {
         let (asked, widest) = (fine_share(within.asked), fine_share(within.widest));
@@ -300,18 +298,6 @@ fn error_line(sweep: &Sweep) -> Option<String> {
     ))
 }
 
-/// Where the simulation cannot tell which size is the first that pays.
-fn close_call(sweep: &Sweep, terminal: bool) -> Option<String> {
-    let unsure = |a: &&SizeAnswer| a.reach.low < sweep.confidence && sweep.confidence <= a.reach.high;
-    let first = sweep.first_paying_size.unwrap_or(u32::MAX);
-    let close = sweep.sizes.iter().take_while(|a| a.size <= first).find(unsure)?;
-    let size = count(close.size.into());
-    let more = if terminal { "a larger --trials" } else { "more trials" };
-    Some(format!(
-        "Whether {size} pays is too close to call within the simulation's own error; {more} would tell."
-    ))
-}
-
 /// The sizes worth a row: both ends, the first that pays and its neighbours, the level, peaks of the saw-tooth, then
 /// round sizes where the gaps are widest.
 fn well_chosen(sweep: &Sweep) -> Vec<usize> {
@@ -379,6 +365,7 @@ mod tests {
     use crate::render::columns::Declared;
     use crate::render::samples::look;
     use crate::render::samples::{Shop, any_sweep, gallery};
+    use crate::render::text::Look;
     use proptest::prelude::*;
 
     fn grid(answer: &Sweep, columns: usize, all: bool) -> crate::render::grid::Grid {
@@ -514,9 +501,8 @@ mod tests {
         fn no_answer_makes_the_table_fail(answer in any_sweep()) {
             for all in [false, true] {
                 prop_assert!(!grid(&answer, 80, all).text(true, None).is_empty());
-                let look = Look { all, ..look(80, true) };
-                prop_assert!(!small_print(&answer, &look).is_empty());
             }
+            prop_assert!(!small_print(&answer).is_empty());
         }
     }
 }

@@ -150,6 +150,22 @@ impl<'a> View<'a> {
         }
     }
 
+    /// Where the simulation cannot tell which size is the first that pays, and which surely does.
+    fn close_call(&self, first: &SizeAnswer) -> Option<String> {
+        let asked = self.sweep.confidence;
+        let unsure = |a: &&SizeAnswer| a.reach.low < asked && asked <= a.reach.high;
+        let mut looked = self.sweep.sizes.iter();
+        let close = looked.find(unsure).filter(|close| close.size <= first.size)?;
+        let close = count(close.size.into());
+        Some(match looked.find(|a| a.reach.low >= asked) {
+            Some(sure) => {
+                let sure = count(sure.size.into());
+                format!("Whether {close} at a time pays is too close to call: make {sure} to be sure.")
+            }
+            None => format!("Whether {close} at a time pays is too close to call within the simulation's own error."),
+        })
+    }
+
     fn why(&self) -> Vec<String> {
         let mut said = Vec::new();
         match self.advice() {
@@ -161,6 +177,7 @@ impl<'a> View<'a> {
                 said.extend(self.more_to_the_same_drawing(one));
             }
             Advice::Pays(first) => {
+                said.extend(self.close_call(first));
                 said.extend(self.gap());
                 if first.size == self.smallest.size {
                     said.extend(self.lowest_price(first));

@@ -369,6 +369,30 @@ fn a_pace_too_slow_too_often_ends_the_hope() {
     );
 }
 
+/// Seven pays in just more than is asked for and in no more than chance may make of less; nine is the first that is surely above.
+#[test]
+fn the_first_size_that_surely_pays_is_named_where_the_first_is_too_close_to_call() {
+    let mut sweep = Shop::default().sweep([6, 7, 8, 9]);
+    for (at, share) in sweep.sizes.iter_mut().zip([0.70, 0.801, 0.802, 0.83]) {
+        (at.reach.share, at.reach.low, at.reach.high) = (share, share - 0.005, share + 0.005);
+    }
+    sweep.first_paying_size = Some(7);
+    let sentence = "Whether 7 at a time pays is too close to call";
+    assert!(
+        said(&sweep).contains(&format!("{sentence}: make 9 to be sure.")),
+        "{}",
+        said(&sweep)
+    );
+    sweep.sizes.pop();
+    assert!(
+        said(&sweep).contains(&format!("{sentence} within the simulation's own error.")),
+        "{}",
+        said(&sweep)
+    );
+    sweep.sizes[1].reach.low = 0.8;
+    assert!(!said(&sweep).contains("too close"), "{}", said(&sweep));
+}
+
 #[test]
 fn prices_say_whose_buyers_they_take() {
     let mut sweep = Shop::default().sweep(1..=10);
