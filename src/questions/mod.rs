@@ -77,8 +77,8 @@ pub fn trials_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeTri
 /// Trials behind the choice of a size where none was asked for.
 pub const CHOICE_TRIALS: u64 = 10_000;
 
-/// The size a question is asked about where none is named: the one that is [`advised`], as that is what is made then, whether or not it pays
-/// as surely as asked; else [`size_of`] a quick sweep.
+/// The size a question is asked about where none is named: the one that is best until a [`season`] ends or for a steady sale all year ([`steady`]), as that is
+/// what is made then, whether or not it pays as surely as asked; else [`size_of`] a quick sweep.
 #[must_use]
 pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
     advised(scenario, settings).unwrap_or_else(|| size_of(&quick_sweep(scenario, settings)))

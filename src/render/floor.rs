@@ -316,6 +316,7 @@ impl<'a> View<'a> {
                 said.push("An order is filled: what is spoiled on the way is made again.".to_owned());
             }
             let spares = floors.spares.as_ref();
+            said.extend(spares.and_then(order::cheapest));
             said.extend(spares.and_then(|spares| order::left_over(floors, spares)));
         }
         if floors.past_channels {

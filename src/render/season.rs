@@ -143,8 +143,8 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
         let bad = money(best.surplus_p10.abs(), currency);
         said.push(match (best.surplus_p10 < 0.0, answer.target > 0.0) {
             (true, true) => format!("In 10 of 100 seasons you fall {bad} or more short of {hour} for every hour."),
-            (true, false) => format!("In 10 of 100 seasons it loses {bad} or more."),
-            (false, _) => format!("In 90 of 100 seasons it leaves {bad} or more."),
+            (true, false) => format!("In 10 of 100 seasons {} loses {bad} or more.", batch_of(best.size)),
+            (false, _) => format!("In 90 of 100 seasons {} leaves {bad} or more.", batch_of(best.size)),
         });
     }
     match &answer.fractile {

@@ -55,6 +55,22 @@ pub(super) fn start(floors: &Floors, spares: &Spares) -> Option<String> {
     })
 }
 
+/// That the number with the lowest price is not the one that is advised.
+pub(super) fn cheapest(spares: &Spares) -> Option<String> {
+    let advised = spares
+        .choices
+        .iter()
+        .find(|choice| Some(choice.spares) == spares.advised)?;
+    let priced = spares
+        .choices
+        .iter()
+        .filter_map(|choice| Some((choice, choice.floor_asked.price?)));
+    let (cheapest, price) = priced.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let pieces = count((spares.order + cheapest.spares).into());
+    (price < advised.floor_asked.price?)
+        .then(|| format!("With {pieces} a piece would cost next to nothing less, but they take more hours on average."))
+}
+
 /// What a spare counts that is left over.
 pub(super) fn left_over(floors: &Floors, spares: &Spares) -> Option<String> {
     spares.advised?;
