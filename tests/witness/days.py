@@ -455,4 +455,6 @@ def calendar(f, s, ask):
             f.share("kept from the latest start", x["due"]["kept_then"]["share"], trials, np.array(kept))
     for v, lever in enumerate(a["levers"]):
         name = f"{lever['more']} {lever['step'] or lever['kept_in'] or ''}".strip()
-        f.mean(f"{name}: days earlier", lever["days_earlier"]["mean"], trials, (np.array(unchanged) - np.array(variants[v])) / DAY)
+        # A batch that is done a bench day earlier may be rare.
+        earlier = (np.array(unchanged) - np.array(variants[v])) / DAY
+        f.mean(f"{name}: days earlier", lever["days_earlier"]["mean"], trials, earlier, lever["days_earlier"]["se"])

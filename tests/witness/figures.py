@@ -45,14 +45,14 @@ class Figures:
         if not holds:
             self.wrong.append((self.scenario, self.question, name, said, "no"))
 
-    def mean(self, name, program, trials, values):
-        """A mean over independent trials."""
+    def mean(self, name, program, trials, values, own=0.0):
+        """A mean over independent trials; `own`: the program's error of it, which counts where its more trials hold what is rare and these do not."""
         values = np.asarray(values, dtype=float)
         if values.min() != values.max() and 0 < np.count_nonzero(values != np.median(values)) < RARE:
             self.left_out += 1
             return
         sd = values.std(ddof=1)
-        self.add(name, program, values.mean(), sd * np.sqrt(1 / trials + 1 / len(values)))
+        self.add(name, program, values.mean(), np.hypot(max(sd / np.sqrt(trials), own), sd / np.sqrt(len(values))))
 
     def ratio(self, name, program, trials, over, under):
         """E[over] / E[under], with the error of the delta method."""

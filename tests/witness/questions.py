@@ -228,10 +228,12 @@ def stressed(s, kind, name, x, n, trials, seed):
         o = copy.deepcopy(s)
         if o.season is not None:
             o.season.buyers = o.season.buyers.times(1 - x)
-        else:
-            o.season = simulate.Bag(buyers=certain(round(n * (1 - x))), elasticity=0, asked_at=s.sale.price, clearance=0, carry=False,
-                                    hold=0, weeks=0)
-        return outcome(batch(o, n, trials, seed))
+            return outcome(batch(o, n, trials, seed))
+        # What finds a buyer and makes no full set counts what it does as planned, and what finds none nothing.
+        odd, sold = simulate.leftover_worth(s, n), round(n * (1 - x))
+        o.season = simulate.Bag(buyers=certain(sold), elasticity=0, asked_at=s.sale.price, clearance=odd, carry=False, hold=0, weeks=0)
+        b = batch(o, n, trials, seed)
+        return outcome(b, lost=odd * np.maximum(b.good - sold, 0))
     return outcome(batch(worse(s, kind, name, x), n, trials, seed))
 
 

@@ -353,9 +353,9 @@ def read(source):
     s.wage = take(t.get("helper", {}), {"wage"}, "helper").get("wage", 0)
     s.season = None
     if "season" in t:
-        se = take(t["season"], {"buyers", "clearance", "leftover", "hold", "weeks", "elasticity"}, "season")
+        se = take(t["season"], {"buyers", "clearance", "leftover", "hold", "weeks", "elasticity", "buyers_at"}, "season")
         buyers = Law("logged", *se["buyers"]) if isinstance(se["buyers"], list) else amount(se["buyers"], "number")[0]
-        s.season = Bag(buyers=buyers, elasticity=se.get("elasticity", 0), asked_at=s.sale.price, clearance=se.get("clearance", 0),
+        s.season = Bag(buyers=buyers, elasticity=se.get("elasticity", 0), asked_at=se.get("buyers_at", s.sale.price), clearance=se.get("clearance", 0),
                        carry=se.get("leftover") == "carry", hold=share(se, "hold"), weeks=se.get("weeks", 52))
     s.steady = None
     if "steady" in t:

@@ -329,13 +329,13 @@ def money(b, price=None, paid=False):
     return out
 
 
-def outcome(b, price=None, paid=False, h=None):
-    """Hours, profit, what a price of 1 brings, and each trial's own floor."""
+def outcome(b, price=None, paid=False, h=None, lost=0.0):
+    """Hours, profit, what a price of 1 brings, and each trial's own floor; `lost` is taken off the profit."""
     s = b.s
     price = s.sale.price if price is None else price
     m = money(b, price, paid)
     h = hours(b) if h is None else h
-    profit = m.income + m.clearance - m.fees - m.post - m.materials - m.holding - m.days - s.overhead * h - s.wage * helper_hours(b)
+    profit = m.income + m.clearance - m.fees - m.post - m.materials - m.holding - m.days - s.overhead * h - s.wage * helper_hours(b) - lost
     surplus = profit - s.target * h
     with np.errstate(divide="ignore", invalid="ignore"):
         floor = np.where(m.brings > 1e-12, price - surplus / m.brings, np.where(surplus >= -1e-9, 0.0, np.inf))
