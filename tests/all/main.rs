@@ -41,6 +41,7 @@ mod selling;
 mod selling_days;
 mod sets;
 mod shipped;
+mod size_to_ask_about;
 mod sold;
 mod sold_truth;
 mod steady;
