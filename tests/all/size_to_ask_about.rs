@@ -70,8 +70,8 @@ fn where_it_sells_all_year_other_questions_speak_of_the_size_that_is_best_for_it
     assert_eq!(floor::run(&shop, &settings, &|_| ()).about, best);
 }
 
-/// Shares within half a standard error of the asked one: 8,192 trials take some sizes for the wrong side of it, and the questions that have no more all the same name the
-/// size that `sweep` does.
+/// Shares within half a standard error of the asked one: 8,192 trials put some sizes on the wrong side of it. Questions that have no more trials
+/// speak of the size that `sweep` names all the same.
 #[test]
 fn few_trials_choose_the_size_that_a_sweep_chooses() {
     let text = "target = 20\n[batch]\nsizes = '1..12'\n[[step]]\nname = 'make'\nsetup = '40 / 60 / 120 min'\neach = '20 / 30 / 60 min'\n\
