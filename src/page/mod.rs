@@ -13,9 +13,7 @@ mod sale;
 mod shares;
 mod work;
 
-use std::borrow::Cow;
 use std::collections::BTreeMap;
-use std::slice;
 
 use serde::{Deserialize, Serialize};
 
@@ -302,9 +300,9 @@ fn example(text: &'static str) -> Option<Example> {
     Some(Example { title, text })
 }
 
-/// The changes, and where they ask another price of buyers who mind it, the price at which the text's buyers were told: they are no
-/// more because a piece is dearer.
-fn with_buyers_kept<'a>(text: &str, changes: &'a [Change]) -> Cow<'a, [Change]> {
+/// The text with the changes in it. Where they ask another price of buyers who mind it, the price at which the text's buyers were told is put in
+/// first: they are no more because a piece is dearer.
+fn changed(text: &str, changes: &[Change]) -> Result<String, String> {
     let address = |section: &str, key: &str| Address {
         section: section.to_owned(),
         entry: None,
@@ -312,26 +310,23 @@ fn with_buyers_kept<'a>(text: &str, changes: &'a [Change]) -> Cow<'a, [Change]> 
     };
     let price = address("sale", "price");
     let asks = |change: &Change| matches!(change, Change::Put { at, .. } if *at == price);
-    let before = changes
-        .iter()
-        .any(asks)
-        .then(|| scenario::read(NAME, text, &[]).ok())
-        .flatten();
-    match before.as_ref().and_then(Scenario::elastic_season) {
-        Some(season) => {
-            let kept = Change::Put {
-                at: address("season", "buyers_at"),
-                written: season.asked_at.to_string(),
-            };
-            Cow::Owned([slice::from_ref(&kept), changes].concat())
-        }
-        None => Cow::Borrowed(changes),
-    }
+    let before = if changes.iter().any(asks) {
+        scenario::read(NAME, text, &[]).ok()
+    } else {
+        None
+    };
+    let Some(season) = before.as_ref().and_then(Scenario::elastic_season) else {
+        return change::made(text, changes);
+    };
+    let told_at = Change::Put {
+        at: address("season", "buyers_at"),
+        written: season.asked_at.to_string(),
+    };
+    change::made(&change::made(text, &[told_at])?, changes)
 }
 
 fn look(asked: Looked) -> Said {
-    let changes = with_buyers_kept(&asked.text, &asked.changes);
-    let (text, unchanged) = match change::made(&asked.text, &changes) {
+    let (text, unchanged) = match changed(&asked.text, &asked.changes) {
         Ok(text) => (text, None),
         Err(why) => (asked.text.clone(), Some(why)),
     };

@@ -4,14 +4,13 @@
 
 use serde::Serialize;
 
-use super::{Looked, NAME, Topic};
+use super::{Looked, NAME, Topic, changed};
 use crate::ask;
 use crate::budget::Work;
 use crate::questions::sweep::{self, SizeAnswer};
 use crate::questions::{Settings, size_of};
 use crate::render::figures::Figures;
 use crate::render::question::Question;
-use crate::scenario::change::made;
 use crate::scenario::{self, Scenario};
 use batchwright_core::engine::Worker;
 
@@ -88,7 +87,7 @@ fn sweep_of(asked: &Looked) -> Option<(Scenario, Settings)> {
     if asked.question != Some(Topic::Question(Question::Sweep)) {
         return None;
     }
-    let text = made(&asked.text, &asked.changes).ok()?;
+    let text = changed(&asked.text, &asked.changes).ok()?;
     Some((scenario::read(NAME, &text, &[]).ok()?, settings(asked)?))
 }
 

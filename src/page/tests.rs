@@ -31,6 +31,10 @@ fn shares_of_a_sweep_make_the_answer_of_one() {
     let files = folder.map(|file| file.unwrap().path());
     for file in files.filter(|file| file.extension().is_some_and(|end| end == "toml")) {
         let text = std::fs::read_to_string(&file).unwrap();
+        // The page puts in at which price the buyers were told: each worker must.
+        let untold = |line: &&str| !line.starts_with("buyers_at");
+        let text: Vec<&str> = text.lines().filter(untold).collect();
+        let text = text.join("\n");
         for (of, trials) in [
             (2, json!(null)),
             (2, json!(1_000)),
@@ -38,9 +42,12 @@ fn shares_of_a_sweep_make_the_answer_of_one() {
             (4, json!(20_100)),
         ] {
             let what = format!("{} by {of}, {trials}", file.display());
+            // Another price, at which fewer buy where a season says so.
+            let price =
+                json!({ "do": "put", "at": { "section": "sale", "entry": null, "key": "price" }, "written": "33" });
             let asked = |key: &str, value: Value, own: &[u8], others: &[u8]| {
                 let mut asked = json!({ "ask": "look", "text": &text, "question": "sweep", "trials": &trials, "before": EXAMPLES[0],
-                    "wide": 700, "figures": true });
+                    "changes": [price], "wide": 700, "figures": true });
                 asked[key] = value;
                 reply_telling(asked.to_string().as_bytes(), Parcels { own, others }, &|_| ())
             };
