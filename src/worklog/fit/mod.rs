@@ -37,7 +37,7 @@ pub use answer::*;
 pub use renewed::from_moments;
 
 use super::own_times::OwnTimes;
-use super::{Log, logged_at, ranges};
+use super::{Entry, Log, logged_at, ranges};
 use crate::scenario::{Sale, Scenario, Spread, Step, Tries};
 use guess::{Pace, guessed};
 use measured::{Timed, jobs_of};
@@ -65,18 +65,7 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
     let pace = [scenario, &guess].map(|file| Pace::of(&file.pace));
     let (whole, parts_alone) = log.whole();
     let (at, before) = (logged_at(scenario), logged_at(&guess));
-    let place: HashMap<&str, usize> = at.iter().enumerate().map(|(k, s)| (s.name.as_str(), k)).collect();
-    let mut entries: Vec<Vec<Timed<'_>>> = vec![Vec::new(); at.len()];
-    let jobs = jobs_of(&whole);
-    for (entry, job) in whole.iter().zip(&jobs) {
-        if let Some(k) = place.get(entry.step.as_str()) {
-            entries[*k].push(Timed {
-                entry,
-                job: *job,
-                minutes: entry.minutes,
-            });
-        }
-    }
+    let entries = by_step(&at, &whole);
     let mut steps: Vec<Fitted<'_>> = at
         .iter()
         .zip(&before)
@@ -144,6 +133,22 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
         settled,
         version: env!("CARGO_PKG_VERSION").to_owned(),
     }
+}
+
+/// The entries of each step, with the number of their job.
+fn by_step<'a>(steps: &[Step], whole: &'a [Entry]) -> Vec<Vec<Timed<'a>>> {
+    let place: HashMap<&str, usize> = steps.iter().enumerate().map(|(k, s)| (s.name.as_str(), k)).collect();
+    let mut entries = vec![Vec::new(); steps.len()];
+    for (entry, job) in whole.iter().zip(jobs_of(whole)) {
+        if let Some(k) = place.get(entry.step.as_str()) {
+            entries[*k].push(Timed {
+                entry,
+                job,
+                minutes: entry.minutes,
+            });
+        }
+    }
+    entries
 }
 
 /// Whether a step of the file says already what the log says of it; what a batch takes there is looked at in [`ranges::are_written`].

@@ -113,23 +113,28 @@ pub(super) fn renewed(
         }
     }
     for fitted in steps.iter_mut() {
-        if let Some(once) = fitted.once.as_ref().filter(|o| o.enough()) {
-            let (low, high) = once.found.new_job(0.0, 1.0, BAND);
-            let variation = (high - low) / (2.0 * Z90 * once.found.times[1]);
-            for part in fitted.step.parts.iter_mut().filter(|p| p.key == "once") {
-                part.spread = timed(part.found.value, reaching(variation));
-            }
-        }
-        for part in &mut fitted.step.parts {
-            part.spread = part.spread.scaled(1.0 / kept);
-            part.new = if part.from == From::File {
-                part.was
-            } else {
-                Range::of(&part.spread)
-            };
-        }
+        write(fitted, kept);
     }
     (found.filter(|_| some && pace.is_none()), are_written)
+}
+
+/// Gives what is done once its new range, and all parts what is to be written of theirs beside a pace that stays at `kept`.
+fn write(fitted: &mut Fitted<'_>, kept: f64) {
+    if let Some(once) = fitted.once.as_ref().filter(|o| o.enough()) {
+        let (low, high) = once.found.new_job(0.0, 1.0, BAND);
+        let variation = (high - low) / (2.0 * Z90 * once.found.times[1]);
+        for part in fitted.step.parts.iter_mut().filter(|p| p.key == "once") {
+            part.spread = timed(part.found.value, reaching(variation));
+        }
+    }
+    for part in &mut fitted.step.parts {
+        part.spread = part.spread.scaled(1.0 / kept);
+        part.new = if part.from == From::File {
+            part.was
+        } else {
+            Range::of(&part.spread)
+        };
+    }
 }
 
 /// What the file has of measured work: ranges of a setup and a piece.

@@ -55,17 +55,8 @@ impl<'a> Fitted<'a> {
         let piece = varies(&step.each);
         let by_batch = step.varies == Varies::Batch;
         let counts = |list: Vec<Timed<'a>>, units: &dyn Fn(&Entry) -> f64| -> Vec<(Timed<'a>, WorkUnits)> {
-            list.into_iter()
-                .map(|t| {
-                    (
-                        t,
-                        WorkUnits {
-                            rounds: 0.0,
-                            units: units(t.entry),
-                        },
-                    )
-                })
-                .collect()
+            let without_rounds = |units: f64| WorkUnits { rounds: 0.0, units };
+            list.into_iter().map(|t| (t, without_rounds(units(t.entry)))).collect()
         };
         let measured = |list: Vec<(Timed<'a>, WorkUnits)>, setup: [f64; 2], each: [f64; 2], varies: [f64; 3]| {
             let [file, guess] = [0, 1].map(|k| [setup[k], each[k]]);
