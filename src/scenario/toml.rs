@@ -83,8 +83,8 @@ pub(super) fn parse(text: &str) -> Result<Table, Vec<Fault>> {
 /// Faults told at once of a text that is no TOML at the most.
 const TOLD_AT_ONCE: usize = 30;
 
-/// Every value that wants quotes, and what stops the parser else. The library ends at the first fault, so a value that wants quotes is
-/// blotted out with something that it reads, of the same length.
+/// Every line that stops the parser. The library ends at the first fault, so the value of that line is blotted out with something that it
+/// reads, of the same length, as far as it ends on the line.
 fn all_not_toml(text: &str, mut error: toml_edit::TomlError) -> Vec<Fault> {
     let mut blotted = text.to_owned();
     let mut faults = Vec::new();
@@ -97,8 +97,8 @@ fn all_not_toml(text: &str, mut error: toml_edit::TomlError) -> Vec<Fault> {
             }
         }
         faults.push(not_toml(text, &error));
-        let value = error.span().and_then(|span| unquoted(&blotted, span.start));
-        let Some(value) = value.filter(|_| wants_quotes(error.message()) && faults.len() < TOLD_AT_ONCE) else {
+        let value = error.span().and_then(|span| value_of_line(&blotted, span.start));
+        let Some(value) = value.filter(|_| faults.len() < TOLD_AT_ONCE) else {
             return faults;
         };
         let blot = format!("{:<1$}", 0, value.len());
@@ -110,13 +110,15 @@ fn all_not_toml(text: &str, mut error: toml_edit::TomlError) -> Vec<Fault> {
     }
 }
 
-/// Where the value of the line at `at` stands, if it is a line of `key = value`.
-fn unquoted(text: &str, at: usize) -> Option<std::ops::Range<usize>> {
+/// Where the value of the line at `at` stands, if it is a line of `key = value`, is not blotted out already and does not go on below.
+fn value_of_line(text: &str, at: usize) -> Option<std::ops::Range<usize>> {
     let start = text.get(..at)?.rfind('\n').map_or(0, |end| end + 1);
     let end = text[start..].find('\n').map_or(text.len(), |end| start + end);
     let (key, value) = text[start..end].split_once('=')?;
     let bare = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '-';
-    (key.trim().chars().all(bare) && !value.trim().is_empty()).then(|| end - value.len()..end)
+    let [opened, closed] = [['[', '{'], [']', '}']].map(|brackets| value.matches(brackets).count());
+    let whole = opened == closed && !value.contains("\"\"\"") && !value.contains("'''");
+    (key.trim().chars().all(bare) && !matches!(value.trim(), "" | "0") && whole).then(|| end - value.len()..end)
 }
 
 /// Whether the library stopped at a value without quotes.
