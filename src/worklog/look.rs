@@ -319,7 +319,7 @@ fn appeared(log: &Log, at: &[Step]) -> Vec<String> {
     said
 }
 
-/// The named jobs in the order they first come, each with what its entries count at each step, the earlier step first.
+/// The named jobs in the order they were begun, each with what its entries count at each step, the earlier step first.
 fn counted<'a>(log: &'a Log, at: &[Step]) -> Vec<(&'a str, Vec<Counted<'a>>)> {
     let place = |name: &str| at.iter().position(|step| step.name == name);
     let mut jobs: Vec<(&str, Vec<Counted<'_>>)> = Vec::new();
@@ -330,7 +330,15 @@ fn counted<'a>(log: &'a Log, at: &[Step]) -> Vec<(&'a str, Vec<Counted<'a>>)> {
         let known = at.is_empty() || of.is_some();
         known && !entry.job.is_empty() && entry.pieces > 0 && matches!(what, What::All | What::Each)
     };
-    for entry in log.entries.iter().filter(counts) {
+    let mut entries: Vec<&Entry> = log.entries.iter().filter(counts).collect();
+    // Where every entry has its day, the newest may stand first in the log, those of one day too.
+    if let Some(dates) = entries.iter().map(|entry| entry.date).collect::<Option<Vec<Date>>>() {
+        if dates.first() > dates.last() {
+            entries.reverse();
+        }
+        entries.sort_by_key(|entry| entry.date);
+    }
+    for entry in entries {
         let job = *places.entry(&entry.job).or_insert_with(|| {
             jobs.push((&entry.job, Vec::new()));
             jobs.len() - 1
@@ -407,6 +415,23 @@ mod tests {
     fn doubts_of(lines: &str) -> Vec<String> {
         let log = format!("date,job,step,what,pieces,minutes,spoiled,redone\n{lines}");
         look("log", &read("log", log.as_bytes()).unwrap(), None).doubts
+    }
+
+    /// A log whose newest line stands first tells the same as one in the order of its days.
+    #[test]
+    fn the_newest_entry_may_stand_first() {
+        let mut lines = [
+            "2026-03-02,A,mill,all,6,60,1,",
+            "2026-03-02,A,drill,all,5,60,,",
+            "2026-03-09,B,mill,all,4,60,,",
+            "2026-03-10,B,drill,all,4,60,,",
+        ];
+        assert_eq!(doubts_of(&lines.join("\n")), Vec::<String>::new());
+        lines.reverse();
+        assert_eq!(doubts_of(&lines.join("\n")), Vec::<String>::new());
+        let slip = lines[0].replace(",4,60", ",9,60");
+        lines[0] = &slip;
+        assert!(doubts_of(&lines.join("\n"))[0].contains("line 2: job `B` has 9 pieces"));
     }
 
     /// Fourteen pieces are typed for four, or four for fourteen; of such slips the first of a job is told.
