@@ -136,7 +136,9 @@ def floor(f, s, ask):
 
 
 def spare_worth(s, n):
-    return min(leftover_worth(s, n), piece_value(s, n)) if s.season else 0.0
+    if s.season:
+        return min(leftover_worth(s, n), piece_value(s, n))
+    return piece_value(s, n) if s.steady else 0.0
 
 
 def order(f, s, ask):

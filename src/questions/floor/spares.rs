@@ -2,8 +2,8 @@
 //!
 //! What is spoiled of an order is made again, with rounds and setups of its own. A spare costs its stock and its time, and saves them where
 //! one is spoiled; past the number with which next to nothing is made again, one more only costs. What is left of them counts what `[season]`
-//! says that a leftover is worth, and nothing without one; no more than one more piece takes to make, as else spares would be made for sale and
-//! pay the buyer's order.
+//! says that a leftover is worth, but no more than one more piece takes to make, as else spares would be made for sale and pay the buyer's
+//! order. In a steady sale it goes into the stock and saves making that one; without either it counts nothing.
 
 use super::{Floor, Settings};
 use crate::engine::{Engine, Plan, SizeTrials, plan};
@@ -87,9 +87,12 @@ pub(super) fn started(order: &Scenario, count: u32, worth: f64) -> Plan {
 pub(super) fn run(scenario: &Scenario, order: &Scenario, settings: &Settings) -> Option<(Spares, SizeTrials)> {
     let due = order.batch.sizes[0];
     let most = counts::most_spares(order, due).filter(|most| *most > 0)?;
-    let worth = scenario.season.as_ref().map_or(0.0, |_| {
-        worth::leftover(scenario, due).min(worth::last_piece_value(scenario, due))
-    });
+    let making = worth::last_piece_value(scenario, due);
+    let worth = match (&scenario.season, &scenario.steady) {
+        (Some(_), _) => worth::leftover(scenario, due).min(making),
+        (None, Some(_)) => making,
+        (None, None) => 0.0,
+    };
     let choose = |spares: u32, trials: u64| {
         let plan = started(order, spares, worth);
         let trials = Engine::new(&plan, settings.seed)

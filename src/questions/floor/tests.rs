@@ -318,6 +318,9 @@ fn spares_save_setups_by_hand() {
     // Of four pieces two are good in the middle order, so that one is left over, which the season pays 5 for.
     let (cleared, _) = asked("[season]\nbuyers = 5\nclearance = 5\n");
     assert_eq!(cleared.worth, 5.0);
+    // In a steady sale it goes into the stock and saves making another: two are turned for it, an hour at 20.
+    let (kept, _) = asked("[steady]\nper_week = 5\nhold = \"0 %\"\n");
+    assert_eq!(kept.worth, 20.0);
     let middle = |more: &str| {
         let shop = crate::scenario::read("test.toml", &format!("confidence = \"50 %\"\n{text}{more}"), &[])
             .expect("a scenario");

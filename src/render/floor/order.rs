@@ -77,7 +77,7 @@ pub(super) fn left_over(floors: &Floors, spares: &Spares) -> Option<String> {
     Some(if spares.worth > 0.0 {
         let worth = money(spares.worth, &floors.currency);
         format!(
-            "A spare that is left over counts {worth}: what [season] gives for it, but at most what making one more takes."
+            "A spare that is left over counts {worth}: what [season] or [steady] gives for it, but at most what making one more takes."
         )
     } else {
         "A spare that is left over counts nothing here.".to_owned()
