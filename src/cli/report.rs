@@ -243,6 +243,12 @@ impl ReportCommand {
                 format!("batchwright: {flag} {cure}")
             })
             .collect();
+        let made = self.date.unwrap_or_else(calendar::today);
+        if let Some(until) = self.sheet.until.filter(|until| buyer && *until < made) {
+            wrong.push(format!(
+                "batchwright: --until {until} is before the report's date, {made}; name a later day"
+            ));
+        }
         if self.live && (buyer || kind == Kind::Workbook) {
             wrong.push("batchwright: --live belongs to a report for yourself that is a page; leave it out".to_owned());
         }

@@ -358,6 +358,19 @@ fn a_sheet_for_a_buyer_is_asked_for_as_one() {
             &["--out", "a.html", "--for", "buyer", "--channel", "moon"],
             "there is no channel of this name",
         ),
+        (
+            &[
+                "--out",
+                "a.html",
+                "--for",
+                "buyer",
+                "--date",
+                "2027-01-11",
+                "--until",
+                "2027-01-10",
+            ],
+            "--until 2027-01-10 is before the report's date, 2027-01-11; name a later day",
+        ),
     ] {
         let ran = run(&[&["report", file], flags].concat());
         let told = String::from_utf8_lossy(&ran.stderr).into_owned();
