@@ -128,7 +128,14 @@ fn for_a_date(answer: &Calendar, at: &AtSize, date: Day, due: &DueAnswer) -> Vec
             format!("Started on {start}, {it} is done in time in {often} {batches}.")
         }
     };
-    let instead = format!("Promise {}, not {by}.", format::date(at.finish_kept.date.0, None));
+    let promise = format::date(at.finish_kept.date.0, None);
+    if date < answer.start {
+        return vec![
+            format!("Name a later date than {by}: the work starts only on {start}."),
+            format!("You can promise {promise}."),
+        ];
+    }
+    let instead = format!("Promise {promise}, not {by}.");
     match due.latest_start {
         None => vec![
             instead,
@@ -139,10 +146,10 @@ fn for_a_date(answer: &Calendar, at: &AtSize, date: Day, due: &DueAnswer) -> Vec
             instead,
             kept,
             if answer.certain {
-                format!("It had to be started by {}.", said_beside(latest, answer.start))
+                format!("It would have to be started by {}.", said_beside(latest, answer.start))
             } else {
                 format!(
-                    "To be done in time in {surely} {batches}, it had to be started by {}.",
+                    "To be done in time in {surely} {batches}, it would have to be started by {}.",
                     said_beside(latest, answer.start)
                 )
             },

@@ -597,6 +597,10 @@ fn without_a_start_it_is_today() {
 
 #[test]
 fn a_certain_run_is_said_to_be_exact() {
+    // A slip of the year: the day is over before the work starts.
+    let over = joined(&program(&["-", "--start=2026-12-03", "--due=2025-12-11"], TRAYS).stdout);
+    let said = "Name a later date than Thursday 11 December 2025: the work starts only on Thursday 3 December 2026. You can promise ";
+    assert!(over.contains(said), "{over}");
     let page = joined(&program(&["-", "--start=2026-12-03", "--due=2026-12-11"], TRAYS).stdout);
     assert!(
         page.contains(
