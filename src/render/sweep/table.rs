@@ -171,7 +171,11 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
         Some(price) => figure::enough_money(price, &c.currency),
         None => "no price".into(),
     })
-    .plain(format!("price that\npays there\nin {}", confidence(sweep.confidence)));
+    .plain("price there\nwhen the\nbatch pays")
+    .note(format!(
+        "When the batch pays: with the price that pays in {}, which all ways of selling move to together.",
+        confidence(sweep.confidence)
+    ));
     let name = format!("Ways of selling {}", batch_of(size));
     Some(Table::new(name, sweep, "", channels, c).placed(move |i, _| format!("sizes[{k}].channels[{i}]")))
 }
