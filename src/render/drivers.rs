@@ -177,8 +177,15 @@ fn opening(answer: &Drivers) -> Vec<String> {
     }
     match advised(answer) {
         Some((step, tenth)) if tenth.mean > 0.0 => {
-            said.extend(a_minute(answer, step));
-            said.extend(nearly_as_good(answer));
+            let dearer = besides_time(answer).next().filter(|(_, gain)| gain.mean > tenth.mean);
+            if let Some((lever, gain)) = dearer {
+                let gain = money(gain.mean, &answer.currency);
+                said.push(format!("{} more: {gain}.", capital(&adds(lever))));
+                said.extend(a_minute(answer, step));
+            } else {
+                said.extend(a_minute(answer, step));
+                said.extend(nearly_as_good(answer));
+            }
         }
         Some(_) => said.push("Fewer minutes alone would not mend that.".to_owned()),
         None => {}
@@ -195,9 +202,7 @@ fn why(answer: &Drivers) -> Vec<String> {
 
 fn more(answer: &Drivers) -> Vec<String> {
     let currency = &answer.currency;
-    let is_some = |gain: &Mean| gain.mean > 0.0 && is_some_amount(gain.mean, currency);
-    let others = answer.levers.iter().filter(|l| !is_time(l.kind));
-    let gains = others.filter_map(|l| Some((adds(l), money(l.tenth.filter(is_some)?.mean, currency))));
+    let gains = besides_time(answer).map(|(lever, gain)| (adds(lever), money(gain.mean, currency)));
     let besides: Vec<(String, String)> = gains.take(2).collect();
     let mut said = Vec::new();
     if let Some((adds, gain)) = besides.first() {
@@ -210,6 +215,13 @@ fn more(answer: &Drivers) -> Vec<String> {
     said.extend(another.filter(|_| other_way(answer).is_none()));
     said.extend(posted);
     said
+}
+
+/// What is not time and of which 10 % less adds something that shows, with what it adds.
+fn besides_time(answer: &Drivers) -> impl Iterator<Item = (&Lever, Mean)> {
+    let shows = |gain: &Mean| gain.mean > 0.0 && is_some_amount(gain.mean, &answer.currency);
+    let others = answer.levers.iter().filter(|lever| !is_time(lever.kind));
+    others.filter_map(move |lever| Some((lever, lever.tenth.filter(shows)?)))
 }
 
 /// That the way of selling which is advised is reckoned with postage that its channel does not name.

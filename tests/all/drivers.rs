@@ -696,3 +696,24 @@ fn postage_that_a_way_of_selling_takes_from_the_sale_is_said() {
     let not_posted = format!("{text}post = 0\n");
     assert!(!said(&not_posted, &drivers).contains("the postage of the sale"));
 }
+
+/// An hour of turning leaves 40 EUR; with 10 % less time it is 44.44 an hour, 4.44 more. 10 % off 40 EUR of brass are 4 EUR, less than
+/// that, and off 60 EUR they are 6, more than that.
+#[test]
+fn a_cost_that_gives_more_than_the_work_is_told_beside_it() {
+    let said = |brass: u32| {
+        let text = format!(
+            "title = \"Knob\"\ncurrency = \"EUR\"\ntarget = 30\n[batch]\nsizes = [1]\n[[step]]\nname = \"turn\"\neach = \"60 min\"\n\
+             [[material]]\nname = \"brass\"\nprice = {brass}\nper_piece = 1\n[sale]\nprice = {}\n",
+            brass + 40
+        );
+        crate::program::said(&drivers::run(&scenario(&text), 1, &settings(500), &|_| ()))
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let first = "Work on 'turn' first: 10 % less time there adds 4.44 EUR to the hour of a single piece.";
+    assert!(said(60).contains(&format!("{first} 10 % off the price of 'brass' adds more: 6.00 EUR.")));
+    let less = said(40);
+    assert!(less.contains(first) && !less.contains("adds more"), "{less}");
+}
