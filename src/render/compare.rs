@@ -15,7 +15,7 @@ use super::plot::Plot;
 use super::question::Question;
 use super::words::{self, each_once, earns, joined, one_or_count};
 use super::{Render, sweep, text};
-use crate::questions::compare::{BenchFrom, Chosen, Compare, Compared, Limit, Pair};
+use crate::questions::compare::{BenchFrom, Chosen, Compare, Compared, Limit, Mix, Pair};
 
 pub use opening::opening;
 use opening::opens_with_wins;
@@ -226,7 +226,25 @@ fn shared_out(answer: &Compare) -> Vec<String> {
             "That takes {taken} of the {bench} at the bench: buyers want no more of them."
         ));
     }
+    said.extend(below_target(answer, mix));
     said
+}
+
+/// Which of those that share the week earn less than their target, where that is the same of all: else each is told beside its own.
+fn below_target(answer: &Compare, mix: &Mix) -> Option<String> {
+    let target = typed_money(same_target(answer)?, &answer.currency);
+    let below = by_rate(answer)
+        .filter(|k| mix.hours[*k] > 0.0 && answer.entries[*k].run.rate.long_run < answer.entries[*k].target);
+    let below: Vec<String> = below.map(|k| letter(answer, k).to_string()).collect();
+    let (earn, it) = if below.len() == 1 {
+        ("earns", "it")
+    } else {
+        ("earn", "them")
+    };
+    Some(format!(
+        "{} {earn} less than the {target} an hour you want, so give {it} only hours that nothing better fills.",
+        joined(&below)?
+    ))
 }
 
 /// The letters of those that share a week, best hour first.
