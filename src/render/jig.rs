@@ -190,6 +190,21 @@ fn others<'a>(answer: &'a Jigs, best: &Set) -> impl Iterator<Item = (usize, &'a 
 fn too_few(answer: &Jigs, set: &Set) -> Vec<String> {
     let name = names(answer, set);
     let plan = planned(answer, answer.size);
+    // One batch is the plan also where `runs` was left out, though the sale goes on all year.
+    let paid = set.payback.pieces[1].map_or(f64::INFINITY, f64::ceil);
+    let goes_on = |year: &f64| answer.planned_runs == 1 && paid <= year * f64::from(answer.size);
+    let year = year_that_sells(answer).filter(goes_on);
+    if let Some((year, after)) = year.zip(paid_after(answer, set)) {
+        let pays = spoken(set, PAYS, PAY);
+        let of = if answer.size == 1 { "pieces" } else { "batches" };
+        return vec![
+            format!("Build the {name} if you go on making these: {pays} after {after}."),
+            format!(
+                "`runs` of [batch] plans only {plan}, and a year of your steady sale asks for {} {of}.",
+                mean_count(year)
+            ),
+        ];
+    }
     let mut said = vec![match paid_after(answer, set) {
         Some(after) => {
             let pays = spoken(set, PAYS, PAY);

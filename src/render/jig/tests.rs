@@ -258,10 +258,20 @@ fn one_without_an_end_is_judged_by_the_plan_and_shown_a_year() {
     assert_eq!(
         opening(&answer),
         [
+            "Build the jig for step 1 if you go on making these: it pays for itself after 3 pieces.",
+            "`runs` of [batch] plans only one piece, and a year of your steady sale asks for 16.4 pieces."
+        ]
+    );
+    // A year that is over before it has paid helps no more than the plan.
+    answer.runs_a_year = Some(2.9);
+    assert_eq!(
+        opening(&answer),
+        [
             "Do not build the jig for step 1 yet: it pays for itself only after 3 pieces.",
             "You plan only one piece."
         ]
     );
+    answer.runs_a_year = Some(16.4);
     assert_eq!(
         why(&answer),
         [
