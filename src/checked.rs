@@ -1,9 +1,10 @@
 //! A checked scenario, as those outside hold it.
 
+use crate::model::doubts;
 use crate::questions::over::OverAxis;
 use crate::render::question::Question;
 use crate::render::understood;
-use crate::scenario::{self, Faults, doubts};
+use crate::scenario::{self, Faults};
 use crate::{Error, over};
 
 /// What stands for the name of a file in faults.

@@ -7,8 +7,8 @@ use clap::Args;
 use super::input::read_scenario;
 use super::question::key_and_value;
 use super::{Stop, Streams};
+use crate::model::doubts::doubts;
 use crate::render::understood;
-use crate::scenario::doubts::doubts;
 
 /// Finds every fault of a scenario, or says back what was understood
 #[derive(Debug, Args)]

@@ -5,7 +5,7 @@ use clap::Args;
 use super::learn::Learning;
 use super::log::read_log;
 use super::{Stop, Streams};
-use crate::scenario::doubts::doubts;
+use crate::model::doubts::doubts;
 use crate::worklog::edit::edited;
 use crate::worklog::fit::fit_with;
 use crate::worklog::own_times::own_times;

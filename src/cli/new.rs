@@ -203,7 +203,11 @@ mod tests {
                     due.sort();
                 }
                 assert_eq!(there(&made), due, "{kind:?} {part}");
-                assert_eq!(scenario::doubts::doubts(&made), Vec::<String>::new(), "{kind:?} {part}");
+                assert_eq!(
+                    crate::model::doubts::doubts(&made),
+                    Vec::<String>::new(),
+                    "{kind:?} {part}"
+                );
             }
             // A selling day comes with a batch, and what sells all year has no last one; nor does it come back. What goes on sale or return
             // makes no sets.
@@ -284,7 +288,11 @@ mod tests {
         for kind in Kind::value_variants() {
             let scenario = scenario::read("starter", kind.text(), &[]);
             let scenario = scenario.unwrap_or_else(|faults| panic!("{kind:?}: {}", faults.render(false, 100)));
-            assert_eq!(scenario::doubts::doubts(&scenario), Vec::<String>::new(), "{kind:?}");
+            assert_eq!(
+                crate::model::doubts::doubts(&scenario),
+                Vec::<String>::new(),
+                "{kind:?}"
+            );
         }
     }
 }

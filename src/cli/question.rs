@@ -17,12 +17,12 @@ use crate::Error;
 use crate::ask::{self, Options, Unanswered};
 use crate::budget::Work;
 use crate::files::{Destination, shown};
+use crate::model::doubts::doubts;
 use crate::questions::{Settings, season, steady};
 use crate::render::chart::ChartError;
 use crate::render::question::Question;
 use crate::render::text::Look;
 use crate::render::{Dotted, Render};
-use crate::scenario::doubts::doubts;
 use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 
 /// What is asked about and how it is simulated; `TRIALS` is how many trials if nothing is said, 0 where each question has its

@@ -7,9 +7,9 @@ use super::input::Source;
 use super::learn::Learning;
 use super::log::read_sales;
 use super::{Stop, Streams};
+use crate::model::doubts::doubts;
 use crate::sales::edit::edited;
 use crate::sales::{SalesLog, count, learn};
-use crate::scenario::doubts::doubts;
 
 /// Says what to charge, as far as what sold and what did not can tell, and writes that into the scenario
 #[derive(Debug, Args)]

@@ -17,6 +17,7 @@
 //! | [`lots`] | how many at a time for a steady seller, by the textbook? |
 //! | [`demand`] | how many are asked for in a season? |
 //! | [`newsvendor`] | how many to make for a season, by the textbook? |
+//! | [`doubts`] | what looks unintended? |
 //! | [`uneven`] | what goes by the round, the order or the pack, so that one more piece may cost more? |
 //!
 //! Hours have a mean whatever the scenario says. Money has one but where [`NoClosedForm`] tells why not.
@@ -25,6 +26,7 @@ pub mod ceiling;
 pub mod chances;
 pub mod counts;
 pub mod demand;
+pub mod doubts;
 pub mod hours;
 pub mod lots;
 pub mod money;
