@@ -51,7 +51,7 @@ pub(super) struct CalendarCommand {
     #[command(flatten)]
     asked: QuestionArgs<{ calendar::TRIALS }>,
     /// Pieces in the batch, or several such numbers, for example 6,12,24 [default: the size that `season` or
-    /// `steady` advises; else the first that pays, or the best]
+    /// `steady` advises; else the first that pays, or the one that comes nearest]
     #[arg(long, visible_alias = "sizes", value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     size: Vec<u32>,
     /// The batch starts on this date, or on the first bench day after it [default: today]

@@ -23,8 +23,8 @@ use crate::render::question::Question;
   As a table for a spreadsheet:
     batchwright drivers hooks.toml --format csv --out drivers.csv
 
-Without --size the answer is about the first size that pays, or about the best \
-one where none does; for a season or a steady sale about the size that `season` or `steady` advises.
+Without --size the answer is about the size that `season` or `steady` advises; else about the first that pays, or the one that \
+comes nearest.
 The same file, seed and number of trials give the same bytes, whatever the \
 number of threads.
 For large batches fewer are simulated unless --trials says how many; the answer \

@@ -43,7 +43,7 @@ pub(super) struct JigCommand {
     file: PathBuf,
     #[command(flatten)]
     asked: QuestionArgs<{ jig::TRIALS }>,
-    /// Pieces in a batch; without it the first size that pays, or the best; or the size that `season` or `steady` advises
+    /// Pieces in a batch [default: the size that `season` or `steady` advises; else the first that pays, or the one that comes nearest]
     #[arg(long, value_name = "N", value_parser = pieces::<10_000>)]
     size: Option<u32>,
     /// Look at this jig only; may be repeated

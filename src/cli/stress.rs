@@ -36,7 +36,7 @@ pub(super) struct StressCommand {
     file: PathBuf,
     #[command(flatten)]
     asked: QuestionArgs<{ questions::stress::TRIALS }>,
-    /// Pieces in a batch; without it the first size that pays, or the size that `season` or `steady` advises
+    /// Pieces in a batch [default: the size that `season` or `steady` advises; else the first that pays, or the one that comes nearest]
     #[arg(long, value_name = "N", value_parser = pieces::<100_000>)]
     size: Option<u32>,
     /// Show every step and every strength (JSON and CSV always have all)

@@ -55,7 +55,7 @@ pub(super) struct SweepCommand {
     /// take more than half a minute
     #[arg(long, value_name = "KEY=VALUES", conflicts_with = "within")]
     over: Vec<String>,
-    /// Pieces started together, with --over; without it the first size that pays, or the size that `season` or `steady` advises
+    /// Pieces started together, with --over [default: the size that `season` or `steady` advises; else the first that pays, or the one that comes nearest]
     #[arg(long, value_name = "N", value_parser = pieces::<10_000>)]
     size: Option<u32>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)

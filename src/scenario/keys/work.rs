@@ -241,7 +241,7 @@ pub(super) const STEP: Section = Section {
             "made_before",
             Takes::Count(0),
             "2",
-            "How many pieces you had made when the time for each piece was true.",
+            "How many pieces you had made before the one that took the time for each piece. Every batch begins from there: write more once you have made more.",
         )
         .default("0")
         .with(&["learning"]),
@@ -257,7 +257,7 @@ pub(super) const STEP: Section = Section {
             "redo",
             Takes::Amount(Rule::of(Measure::Share).up_to(Bound::Short(1.0)).certain()),
             r#""5 %""#,
-            "Of the pieces, the share on which the step must be done again. On the calendar that is at once, or, where the step has a wait, \
+            "Of the times the step is done on a piece, the share after which it must be done again, as often as it takes. On the calendar that is at once, or, where the step has a wait, \
              when the wait is over, and then it waits again.",
         )
         .default("none"),
@@ -386,7 +386,7 @@ pub(super) const MATERIAL: Section = Section {
             "[{ from = 10, price = 6.00 }]",
             "Lower prices for buying more at once. From so many units bought for a batch, each of them costs this. Units bought are those of \
              whole packs, also where you keep the rest and pay for what is used. Where a batch needs fewer, so many are bought if \
-             that costs less.",
+             that costs less. Where you keep the rest, you pay for what is used here too.",
         )
         .default("none"),
         Key::new(
