@@ -4,7 +4,7 @@ use super::ENOUGH;
 use super::answer::How;
 use crate::stats::estimate::Estimate;
 use crate::worklog::Entry;
-use crate::worklog::hierarchy::{InCommon, Posterior, Prior, Row};
+use crate::worklog::hierarchy::{Deviation, InCommon, Posterior, Prior, Row};
 use crate::worklog::units::WorkUnits;
 use std::collections::HashMap;
 
@@ -171,22 +171,31 @@ impl<'a> Measured<'a> {
         all.filter(|(k, _)| !self.is_apart(*k)).map(|(_, both)| both)
     }
 
-    /// Relative deviation of each job from its mean, ascending by job.
-    pub(super) fn deviations(&self) -> Vec<(usize, f64)> {
-        let mut list: Vec<(usize, f64, f64)> = Vec::new();
+    /// Relative deviation of each job from its mean, ascending by job. Their own variances have 1 as the mean of their inverses.
+    pub(super) fn deviations(&self) -> Vec<(usize, Deviation)> {
+        let ([s, t], [_, setup, piece]) = (self.found.times, self.found.varies());
+        let own = |row: &Row| setup * s * s * row.rounds + piece * t * t * row.units;
+        let mut list: Vec<(usize, [f64; 3])> = Vec::new();
         for (_, row) in self.kept() {
-            let mean = row.mean(self.found.times);
-            match list.last_mut().filter(|(job, _, _)| *job == row.job) {
-                Some((_, minutes, expected)) => {
-                    *minutes += row.minutes;
-                    *expected += mean;
-                }
-                None => list.push((row.job, row.minutes, mean)),
+            let of_row = [row.minutes, row.mean(self.found.times), own(row)];
+            match list.last_mut().filter(|(job, _)| *job == row.job) {
+                Some((_, sums)) => (0..3).for_each(|k| sums[k] += of_row[k]),
+                None => list.push((row.job, of_row)),
             }
         }
-        list.into_iter()
-            .filter(|(_, _, expected)| *expected > 0.0)
-            .map(|(job, minutes, expected)| (job, minutes / expected - 1.0))
-            .collect()
+        let mut deviations: Vec<(usize, Deviation)> = list
+            .into_iter()
+            .filter(|(_, [_, expected, own])| *expected > 0.0 && *own > 0.0)
+            .map(|(job, [minutes, expected, own])| {
+                let (off, own) = (minutes / expected - 1.0, own / (expected * expected));
+                (job, Deviation { off, own })
+            })
+            .collect();
+        let inverses: f64 = deviations.iter().map(|(_, d)| 1.0 / d.own).sum();
+        let usual = deviations.len() as f64 / inverses;
+        for (_, deviation) in &mut deviations {
+            deviation.own /= usual;
+        }
+        deviations
     }
 }

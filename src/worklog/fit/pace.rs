@@ -8,7 +8,7 @@ use super::step::Fitted;
 use crate::scenario::{Scenario, Step};
 use crate::stats;
 use crate::stats::estimate::Estimate;
-use crate::worklog::hierarchy::{Deviations, InCommon};
+use crate::worklog::hierarchy::{Deviation, InCommon};
 use crate::worklog::units::WorkUnits;
 use crate::worklog::{Entry, What};
 use std::collections::{BTreeMap, HashMap};
@@ -21,16 +21,11 @@ pub(super) fn known<'b, 'a>(steps: &'b [Fitted<'a>]) -> Vec<&'b Measured<'a>> {
 
 /// What jobs say of the pace where several of their steps are known; `None` where fewer than [`ENOUGH`] jobs have several.
 pub(super) fn common(steps: &[Fitted<'_>]) -> Option<InCommon> {
-    let mut jobs: BTreeMap<usize, Deviations> = BTreeMap::new();
-    for measured in known(steps) {
-        for (job, off) in measured.deviations() {
-            let of_job = jobs.entry(job).or_default();
-            of_job.steps += 1.0;
-            of_job.sum += off;
-            of_job.squares += off * off;
-        }
+    let mut jobs: BTreeMap<usize, Vec<Deviation>> = BTreeMap::new();
+    for (job, deviation) in known(steps).into_iter().flat_map(Measured::deviations) {
+        jobs.entry(job).or_default().push(deviation);
     }
-    let several: Vec<Deviations> = jobs.into_values().filter(|job| job.steps > 1.0).collect();
+    let several: Vec<Vec<Deviation>> = jobs.into_values().filter(|job| job.len() > 1).collect();
     (several.len() >= ENOUGH).then(|| InCommon::of(&several))
 }
 

@@ -30,7 +30,7 @@ pub(super) struct Around<'a> {
 }
 
 /// A product of many factors, of which the logarithm is wanted: one is taken for several of them.
-struct Product {
+pub(super) struct Product {
     product: f64,
     ln: f64,
 }
@@ -42,7 +42,7 @@ impl Default for Product {
 }
 
 impl Product {
-    fn times(&mut self, factor: f64) {
+    pub(super) fn times(&mut self, factor: f64) {
         self.product *= factor;
         if !(1e-100..1e100).contains(&self.product) {
             self.ln += libm::log(self.product);
@@ -50,7 +50,7 @@ impl Product {
         }
     }
 
-    fn ln(&self) -> f64 {
+    pub(super) fn ln(&self) -> f64 {
         self.ln + libm::log(self.product)
     }
 }

@@ -40,7 +40,7 @@ mod start;
 
 use crate::laws::{Beta, normal_cdf, normal_quantile};
 use around::Around;
-pub(in crate::worklog) use common::{Deviations, InCommon};
+pub(in crate::worklog) use common::{Deviation, InCommon};
 use start::{level, robust, slips_of_few};
 
 /// Rounds in which the means in the variance settle.
