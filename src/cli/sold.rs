@@ -3,6 +3,7 @@
 use clap::Args;
 use jiff::civil::Date;
 
+use super::calendar::today;
 use super::input::Source;
 use super::learn::Learning;
 use super::log::read_sales;
@@ -25,7 +26,8 @@ use crate::sales::{SalesLog, count, learn};
   With a chart as a picture, .svg or .png:
     batchwright sold labels.toml labels-sales.csv --chart labels.svg
 
-Buyers come by chance, fewer of them at a higher price; what was not sold counts as long as it was for sale. Intervals hold 95 times in \
+Buyers come by chance, fewer of them at a higher price; what was not sold counts as long as it was for sale, until the last day in the log where no --until is \
+given: the log does not say whether it was kept since. Intervals hold 95 times in \
 100. With fewer than 5 sales, or of too few selling days, it only counts, and says what to try. Prices are looked at up to a tenth beyond those that were tried. The \
 price that earns most takes hours at the target off, and is the best on average over all that the log leaves open.
 --write writes `per_week` of [steady], or `buyers` and `elasticity` of [season], where the log contradicts them.
@@ -71,6 +73,17 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
     let (scenario, (name, log)) = (&learned.scenario, &learned.log);
     for doubt in doubts(scenario).iter().chain(&count::doubts(log)) {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
+    }
+    let today = today();
+    if let (None, Some((open, last))) = (command.until, count::long_since(log, today)) {
+        let (offers, they) = if open == 1 {
+            ("1 offer is", "it is")
+        } else {
+            (&*format!("{open} offers are"), "they are")
+        };
+        streams.remark(&format!(
+            "batchwright: doubtful: {offers} still open, and counted until {last}, the last day in the log; if {they} still for sale, add --until {today}"
+        ));
     }
     let asked = learn::Asked {
         looked: command.until.or(log.last_day()).unwrap_or(Date::ZERO),

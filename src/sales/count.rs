@@ -5,7 +5,7 @@
 //! and its 97.5 % quantile at 2 d + 2, over twice the days. Of two rates, given the sales of both together, those of the second are binomial: its exact
 //! interval (Clopper and Pearson) gives that of their ratio.
 
-use super::{Offer, SalesLog};
+use super::{End, Offer, SalesLog, days_between};
 use crate::laws::chi_squared_quantile;
 use crate::stats::clopper_pearson;
 use jiff::civil::Date;
@@ -17,6 +17,9 @@ const FAR_OFF: f64 = 5.0;
 const FELLOWS: usize = 4;
 /// Changes of price that are told, the last ones.
 const MOST_CHANGES: usize = 200;
+/// Days that open offers may have stood since the log's last day, as a share of all days that offers were for sale, before it is asked of them (assumption:
+/// sales a week move as much).
+const LONG_SINCE: f64 = 0.1;
 /// Days a week.
 pub const WEEK: f64 = 7.0;
 
@@ -185,6 +188,17 @@ pub fn count(name: &str, log: &SalesLog, looked: Date) -> Counted {
         changes: changes(&kept, looked),
         version: env!("CARGO_PKG_VERSION").to_owned(),
     }
+}
+
+/// How many offers are open and the log's last day, where it would tell much whether they were so until today: nobody can see from a log
+/// whether it is kept no more, or nothing sold since.
+#[must_use]
+pub fn long_since(log: &SalesLog, today: Date) -> Option<(usize, Date)> {
+    let last = log.last_day()?;
+    let open = log.offers.iter().filter(|offer| offer.end == End::Open).count();
+    let days: f64 = log.offers.iter().map(|offer| offer.days(last)).sum();
+    let since = open as f64 * days_between(last, today);
+    (since > LONG_SINCE * days).then_some((open, last))
 }
 
 fn enquiries(offers: &[&Offer]) -> Option<Enquiries> {
@@ -426,6 +440,31 @@ mod tests {
             ["line 2: 2062-03-09 comes 36 years after 2026-04-01 in line 3; is one of them a slip of the pen?"]
         );
         assert!(of("2026-03-01,28,2026-03-09\n2028-04-01,90,\n").is_empty());
+    }
+
+    /// Until 31 January one offer was for sale for 30 days, and two that are open for 30 and 20, 80 in all. By 5 February these two would add 10, more than a
+    /// tenth, and by the day before 8.
+    #[test]
+    fn open_offers_are_asked_of_where_a_log_ended_long_since() {
+        let of = |open: &str, today| {
+            let text = format!("listed,price,sold\n2027-01-01,20,2027-01-31\n2027-01-01,22,\n2027-01-11,25,{open}\n");
+            long_since(
+                &read("log", text.as_bytes()).unwrap(),
+                jiff::civil::date(2027, 2, today),
+            )
+        };
+        let last = jiff::civil::date(2027, 1, 31);
+        assert_eq!([of("", 4), of("", 5)], [None, Some((2, last))]);
+        // One open, of 80 days again, adds 8 by 8 February.
+        assert_eq!([of("2027-01-31", 8), of("2027-01-31", 9)], [None, Some((1, last))]);
+        // A log of days to come says nothing of today.
+        assert_eq!(
+            long_since(
+                &read("log", b"listed,price,sold\n2027-01-01,20,\n").unwrap(),
+                jiff::civil::date(2026, 1, 1)
+            ),
+            None
+        );
     }
 
     #[test]

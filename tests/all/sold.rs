@@ -707,6 +707,33 @@ fn every_face_shows_it() {
     assert_eq!(early.status.code(), Some(2));
 }
 
+/// Whether an offer that was never crossed out is still for sale, only the maker knows: the answer counts it until the log's last day, and says how to have it
+/// counted until today.
+#[test]
+fn offers_left_open_in_an_old_log_are_asked_of() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("labels.toml"), LABELS).unwrap();
+    let log = "listed,price,sold,until\n2020-03-01,28,2020-03-09,\n2020-03-02,28,,\n2020-03-02,28,,2020-03-20\n";
+    fs::write(folder.path().join("s.csv"), log).unwrap();
+    let ask = |more: &[&str]| {
+        let all: Vec<&str> = ["sold", "labels.toml", "s.csv"].iter().chain(more).copied().collect();
+        batchwright(folder.path(), &all)
+    };
+    let asked = ask(&[]);
+    assert!(out(&asked).contains("until 2020-03-20"), "{}", out(&asked));
+    let said = err(&asked).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("1 offer is still open, and counted until 2020-03-20, the last day in the log; if it is still for sale, add --until 20"), "{said}");
+    // The day that it names is one that can be given.
+    let day = said.rsplit("--until ").next().unwrap();
+    let answered = ask(&["--until", day]);
+    assert!(
+        answered.status.success() && !err(&answered).contains("still open"),
+        "{}",
+        err(&answered)
+    );
+    assert!(out(&answered).contains(&format!("until {day}")), "{}", out(&answered));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 60, rng_seed: RngSeed::Fixed(20_261_128), failure_persistence: None, ..ProptestConfig::default() })]
     /// Whatever a log holds, an answer comes, and its figures are figures.
