@@ -1,8 +1,8 @@
 //! Small scenarios for unit tests.
 
 use crate::scenario::{
-    Batch, Break, Guessed, Leftover, Material, Sale, SaleCurrencies, Scenario, Shop, Spoiled, Spread, Step, ThreePoint,
-    Tries, Varies,
+    Batch, Break, Guessed, Leftover, Material, Offered, Sale, SaleCurrencies, Scenario, Shop, Spoiled, Spread, Step,
+    ThreePoint, Tries, Varies,
 };
 
 /// A triangular range.
@@ -57,6 +57,7 @@ pub fn material(name: &str, price: f64) -> Material {
 pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Scenario {
     Scenario {
         title: "test".to_owned(),
+        offered: Offered::default(),
         currency: "EUR".to_owned(),
         target_per_hour: target,
         confidence: 0.8,

@@ -42,7 +42,7 @@ The answers are those of the single commands. A question that does not apply is 
 jig without a [[jig]], season without a [season], steady without a [steady], calendar without [hours], compare with one file. \
 The same files, seed, trials and dates give the same bytes.
 
-For a buyer the sheet says what is offered, the price of one order of 1, 6, 12 and 24 pieces or sets, as far as the largest batch goes (--order names others), the date by which \
+For a buyer the sheet says what is offered, who offers it where the file does (maker, contact, description), the price of one order of 1, 6, 12 and 24 pieces or sets, as far as the largest batch goes (--order names others), the date by which \
 it is ready in four cases of five, from [hours], and until when that holds; no cost, no hours and nothing of what you earn. A \
 price is the order's own, as floor --order quotes it, rounded up to a price tag; where some batch pays at your price, no piece \
 costs more than that. Where an order costs more than your price, you are told so beside the sheet.

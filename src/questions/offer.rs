@@ -14,7 +14,7 @@ use super::{Settings, floor, quick_sweep, vary};
 use crate::model::counts;
 use crate::model::hours::once_hours;
 use crate::model::money::OnceAnOrder;
-use crate::scenario::{Scenario, Spoiled, coins};
+use crate::scenario::{Offered, Scenario, Spoiled, coins};
 
 /// Share of orders that are ready by the date.
 pub const READY: f64 = 0.8;
@@ -35,6 +35,8 @@ pub struct Question {
 pub struct Offer {
     /// The scenario's title.
     pub title: String,
+    /// What it says of the piece and of who offers it.
+    pub offered: Offered,
     /// ISO 4217 code.
     pub currency: String,
     /// Tax contained in the prices, as a fraction of the net price.
@@ -160,6 +162,7 @@ pub fn run(
     }
     Ok(Offer {
         title: scenario.title.clone(),
+        offered: scenario.offered.clone(),
         currency: scenario.currency.clone(),
         tax: sold.sale.tax,
         set_of: sold.sale.set_of,

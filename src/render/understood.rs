@@ -107,6 +107,7 @@ fn closing(scenario: &Scenario) -> Vec<String> {
     said.extend(besides_the_sale(scenario));
     said.push(shop(scenario));
     said.extend(helper(scenario));
+    said.extend(offered(scenario));
     if !scenario.misfortunes.is_empty() {
         let names: Vec<&str> = scenario.misfortunes.iter().map(|m| m.name.as_str()).collect();
         said.push(format!(
@@ -126,6 +127,15 @@ fn closing(scenario: &Scenario) -> Vec<String> {
         hours(parts.total())
     ));
     said
+}
+
+/// What a sheet for a buyer says besides prices and dates.
+fn offered(scenario: &Scenario) -> Option<String> {
+    let of = &scenario.offered;
+    let said = [&of.maker, &of.contact, &of.description].into_iter().flatten();
+    let said: Vec<String> = said.map(|text| format!("\"{text}\"")).collect();
+    let stand = if said.len() == 1 { "stands" } else { "stand" };
+    Some(format!("{} {stand} on a sheet for a buyer.", joined(&said)?))
 }
 
 fn wanted(scenario: &Scenario) -> String {

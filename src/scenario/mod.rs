@@ -33,6 +33,8 @@ pub use spread::{Logged, Spread, TenthsError, ThreePoint};
 pub struct Scenario {
     /// What the piece is called, for headings.
     pub title: String,
+    /// What a buyer is told besides prices and dates.
+    pub offered: Offered,
     /// ISO 4217 code; only ever printed.
     pub currency: String,
     /// Money an hands-on hour should earn.
@@ -73,6 +75,17 @@ pub struct Scenario {
     pub jigs: Vec<Jig>,
     /// What may go wrong besides; names unique.
     pub misfortunes: Vec<Misfortune>,
+}
+
+/// What a sheet for a buyer says of the piece and of who offers it; nothing is reckoned with it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Offered {
+    /// What a buyer gets.
+    pub description: Option<String>,
+    /// Who offers it.
+    pub maker: Option<String>,
+    /// Where a buyer reaches the maker.
+    pub contact: Option<String>,
 }
 
 /// Something that may go wrong, as the maker sees it.

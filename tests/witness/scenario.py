@@ -321,7 +321,7 @@ def change(text):
 def read(source):
     """The scenario in a file's text."""
     t = tomllib.loads(source)
-    take(t, {"title", "currency", "target", "confidence", "batch", "pace", "step", "material", "sale", "channel", "selling_day", "seconds", "currencies",
+    take(t, {"title", "description", "maker", "contact", "currency", "target", "confidence", "batch", "pace", "step", "material", "sale", "channel", "selling_day", "seconds", "currencies",
              "shop", "season", "steady", "hours", "helper", "jig", "misfortune"}, "file")
     batch = take(t.get("batch", {}), {"sizes", "spoiled", "runs"}, "batch")
     s = Bag(source=t, currency=t["currency"], target=float(t["target"]), confidence=share(t, "confidence", "80 %"),

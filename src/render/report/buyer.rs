@@ -62,6 +62,7 @@ pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String>
         lower(offer),
         spares(offer),
         parcel,
+        nameless(offer),
         once(offer),
         no_channel(offer),
     ];
@@ -72,6 +73,14 @@ pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String>
 fn no_channel(offer: &Offer) -> Option<String> {
     offer.past_channels.then(|| {
         "no channel is named, so what your channels add is missing from these prices: their fees, postage and packing".to_owned()
+    })
+}
+
+/// That a buyer does not read whose offer it is.
+fn nameless(offer: &Offer) -> Option<String> {
+    let maker = &offer.offered.maker;
+    maker.is_none().then(|| {
+        "the sheet does not say who offers it: for that there are `maker`, `contact` and `description`, beside the title".to_owned()
     })
 }
 
@@ -193,6 +202,15 @@ pub fn html(sheet: &Sheet) -> Result<String, ReportError> {
         [only] => clean(&only.title),
         _ => "Our offer".to_owned(),
     };
+    // Said once where all are offered by the same.
+    let mut makers: Vec<Vec<String>> = sheet
+        .offers
+        .iter()
+        .map(offered_by)
+        .filter(|lines| !lines.is_empty())
+        .collect();
+    makers.dedup();
+    let offered_by_one = makers.len() <= 1;
     let currencies: Vec<&str> = sheet.offers.iter().map(|offer| offer.currency.as_str()).collect();
     let several = currencies.windows(2).any(|pair| pair[0] != pair[1]);
     Ok(BuyerPage {
@@ -202,6 +220,7 @@ pub fn html(sheet: &Sheet) -> Result<String, ReportError> {
         paper: sheet.paper.named(),
         made: &format::date(sheet.made, None),
         until: &format::date(sheet.until, None),
+        offered_by: if offered_by_one { makers.concat() } else { Vec::new() },
         currencies: several.then(|| {
             let mut named = currencies.clone();
             named.dedup();
@@ -212,12 +231,24 @@ pub fn html(sheet: &Sheet) -> Result<String, ReportError> {
             .iter()
             .map(|offer| OfferView {
                 heading: (!one).then(|| clean(&offer.title)),
+                offered_by: if offered_by_one { Vec::new() } else { offered_by(offer) },
+                description: offer.offered.description.as_deref().map(clean),
                 table: web::table(&table(offer, sheet.made)),
                 terms: terms(offer, sheet),
             })
             .collect(),
     }
     .render()?)
+}
+
+/// Who offers it and where a buyer reaches them, a line each.
+fn offered_by(offer: &Offer) -> Vec<String> {
+    let of = &offer.offered;
+    [&of.maker, &of.contact]
+        .into_iter()
+        .flatten()
+        .map(|line| clean(line))
+        .collect()
 }
 
 /// Prices by quantity.
@@ -319,12 +350,15 @@ struct BuyerPage<'a> {
     paper: &'a str,
     made: &'a str,
     until: &'a str,
+    offered_by: Vec<String>,
     currencies: Option<String>,
     offers: Vec<OfferView>,
 }
 
 struct OfferView {
     heading: Option<String>,
+    offered_by: Vec<String>,
+    description: Option<String>,
     table: WebTable,
     terms: Vec<String>,
 }

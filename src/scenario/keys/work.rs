@@ -60,6 +60,24 @@ pub(super) const TOP: Section = Section {
         )
         .default("the name of the file"),
         Key::new(
+            "description",
+            Takes::Text,
+            r#""Oak, oiled, 62 x 9 cm, five pegs, with screws.""#,
+            "What a buyer gets: what it is made of, how large it is, what comes with it. It stands on a sheet for a buyer and nowhere else.",
+        ),
+        Key::new(
+            "maker",
+            Takes::Text,
+            r#""Hill Lane Woodwork""#,
+            "Who offers the piece, as a buyer knows you. It stands on a sheet for a buyer.",
+        ),
+        Key::new(
+            "contact",
+            Takes::Text,
+            r#""3 Hill Lane, Middleton; bench@woodwork.example""#,
+            "Where a buyer reaches you: address, telephone, mail. It stands on a sheet for a buyer.",
+        ),
+        Key::new(
             "currency",
             Takes::Currency,
             r#""EUR""#,

@@ -8,7 +8,7 @@ use crate::scenario::tree::{Node, Table, Value};
 
 use super::NO_CURRENCY;
 
-/// Letters of a title or a name: more fit no line, no table and no chart.
+/// Letters of a text: more fit no line, no table and no chart.
 const LONGEST_TEXT: usize = 200;
 /// Largest count of pieces or batches taken.
 const LARGEST_COUNT: u32 = 1_000_000;
@@ -279,7 +279,7 @@ impl Reader<'_> {
                 key,
                 format!("{} letters are more than {LONGEST_TEXT}", text.chars().count()),
                 "too long",
-                "a title or a name is a few words; what else there is to say goes into a comment, after #".to_owned(),
+                "say it in fewer words; what else there is to say goes into a comment, after #".to_owned(),
             );
             return None;
         }

@@ -7,7 +7,7 @@ use crate::scenario::amounts::short;
 use crate::scenario::faults::{Fault, SourceSpan, quoted};
 use crate::scenario::keys::{Measure, Rule};
 use crate::scenario::tree::{Node, Table};
-use crate::scenario::{Batch, Currency, Helper, Scenario, Shop, Spoiled, Spread, Step};
+use crate::scenario::{Batch, Currency, Helper, Offered, Scenario, Shop, Spoiled, Spread, Step};
 
 use super::reader::{Reader, Section};
 use super::{NO_CURRENCY, sizes};
@@ -26,6 +26,7 @@ impl Reader<'_> {
 
         let file_name = self.sources.first().map_or("", |s| s.name.as_str());
         let title = self.text(&top, "title").unwrap_or_else(|| stem(file_name));
+        let [description, maker, contact] = ["description", "maker", "contact"].map(|key| self.text(&top, key));
         let currency = self.currency(&top);
         self.own_currency = if is_code(&currency) {
             currency.clone()
@@ -62,6 +63,11 @@ impl Reader<'_> {
         let misfortunes = self.misfortunes(&top);
         Some(Scenario {
             title,
+            offered: Offered {
+                description,
+                maker,
+                contact,
+            },
             currency,
             target_per_hour: target_per_hour?,
             confidence,

@@ -588,6 +588,9 @@ pub(crate) fn make(numbers: &[f64], certain: bool) -> Made {
         text: String::new(),
     };
     made.key("title", "\"made at random\"");
+    for key in ["description", "maker", "contact"] {
+        made.key(key, "\"nothing is reckoned with it\"");
+    }
     made.key("currency", "\"EUR\"");
     let target = made.number(5.0, 60.0);
     made.key("target", &target.to_string());

@@ -162,6 +162,101 @@ fn a_buyer_sees_prices_and_dates_only() {
     }
 }
 
+/// A maker who says it is read on the sheet: who offers it, where they are reached, what it is, each once, whatever is written there, and nothing
+/// more; a maker who does not is told that the sheet lacks it. Two makers on one sheet stand each with their own piece.
+#[test]
+fn a_sheet_says_who_offers_what_where_the_maker_says_so() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("offer.html");
+    let told = |files: &[(&str, &str)]| {
+        let names = files.iter().map(|(name, top)| {
+            let file = folder.path().join(name);
+            let rest = "target = 20\n[[step]]\nname = \"make\"\neach = \"1 h\"\n[sale]\nprice = 40\n";
+            fs::write(&file, format!("title = \"Stool\"\n{top}{rest}")).expect("written");
+            file.to_str().expect("a name").to_owned()
+        });
+        let names: Vec<String> = names.collect();
+        let mut asked = vec!["report"];
+        asked.extend(names.iter().map(String::as_str));
+        asked.extend([
+            "--for",
+            "buyer",
+            "--order",
+            "1",
+            "--overwrite",
+            "--out",
+            out.to_str().expect("a name"),
+        ]);
+        let ran = run(&[&asked[..], &FEW, &DATED].concat());
+        let said = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert!(ran.status.success(), "{said}");
+        (
+            fs::read_to_string(&out).expect("a sheet"),
+            said.contains("does not say who offers it"),
+        )
+    };
+    let (bare, lacks) = told(&[("a.toml", "")]);
+    assert!(lacks && !bare.contains("<address") && !bare.contains("Offered by"));
+    // Markup, an emoji, Hebrew, a mark that turns lines around, and a word that fits no line.
+    let long = "W".repeat(180);
+    for text in [
+        "<b>Oak & Ash</b>",
+        "Töpferei 🏺",
+        "נגריית הגבעה",
+        "up\u{202e}down",
+        &long,
+    ] {
+        let top = format!("description = \"{text} 1\"\nmaker = \"{text} 2\"\ncontact = \"{text} 3\"\n");
+        let (sheet, lacks) = told(&[("a.toml", &top)]);
+        assert!(!lacks);
+        let document = parsed(&sheet);
+        let seen = text.replace('\u{202e}', "\u{fffd}");
+        let address = document
+            .descendants()
+            .find(|node| node.has_tag_name("address"))
+            .expect("who offers it");
+        let lines: Vec<&str> = address
+            .descendants()
+            .filter(|node| node.is_text())
+            .filter_map(|node| node.text())
+            .collect();
+        assert_eq!(lines, ["Offered by ", &format!("{seen} 2"), &format!("{seen} 3")]);
+        let what = format!("{seen} 1");
+        assert_eq!(
+            document
+                .descendants()
+                .filter(|node| node.text() == Some(&what) && node.is_text())
+                .count(),
+            1
+        );
+        // Without them it is the sheet of a maker who says nothing.
+        let added = document.descendants().filter(|node| {
+            node.is_element()
+                && (node.has_tag_name("address") || node.first_child().and_then(|text| text.text()) == Some(&what))
+        });
+        let mut rest = sheet.clone();
+        for span in added.map(|node| node.range()).collect::<Vec<_>>().into_iter().rev() {
+            rest.replace_range(span, "");
+        }
+        let lines = |html: &str| {
+            html.lines()
+                .filter(|line| !line.trim().is_empty())
+                .map(str::to_owned)
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(lines(&rest), lines(&bare));
+    }
+    let check = run(&["check", folder.path().join("a.toml").to_str().expect("a name")]);
+    let said = String::from_utf8_lossy(&check.stdout).replace('\n', " ");
+    let last = format!("\"{long} 2\", \"{long} 3\" and \"{long} 1\" stand on a sheet for a buyer.");
+    assert!(said.contains(&last), "{said}");
+    let (one, two) = ("maker = \"Ann\"\n", "maker = \"Ben\"\n");
+    let both = |files: &[(&str, &str)]| told(files).0.matches("<address>").count();
+    assert_eq!(both(&[("a.toml", one), ("b.toml", one)]), 1);
+    assert_eq!(both(&[("a.toml", one), ("b.toml", "")]), 1);
+    assert_eq!(both(&[("a.toml", one), ("b.toml", two)]), 2);
+}
+
 /// The asked price is that of an order of usual size: a single piece is not offered below it, where that is what is usually ordered, and more
 /// pieces may be. A maker who pays for the post and charges nothing says so.
 #[test]
