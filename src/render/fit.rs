@@ -655,7 +655,7 @@ fn advice(next: &Next) -> String {
     let what = match next.what {
         "setup" => "setups alone".to_owned(),
         "each" => format!("lots of {} without their setup", pieces(next.pieces.into())),
-        _ => format!("jobs of {}", pieces(next.pieces.into())),
+        _ => format!("batches of {}", pieces(next.pieces.into())),
     };
     format!(
         "Time {} {what} at {} next: they teach most. What {} take there on average is known within {} min now, and would then be within about {}.",

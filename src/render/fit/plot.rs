@@ -42,7 +42,7 @@ pub(super) fn plot(answer: &Fit) -> Option<Plot> {
         ),
         description: format!(
             "What it took over what the file expects, then one panel a step: minutes of each entry against its pieces or orders, \
-             the fitted line with the band of eight new jobs in ten, and what the file expects. {}.",
+             the fitted line with the band of eight new batches in ten, and what the file expects. {}.",
             list.join("; ")
         ),
         height: (190.0 + above + PANEL * steps.len() as f64) as u32,
@@ -155,7 +155,7 @@ fn step(step: &StepFit) -> Panel {
 fn along(point: &LinePoint, counted: &str) -> (f64, SpotSaid) {
     let what = (counted.to_owned(), format::count(point.pieces.into()));
     let ends = point.low.zip(point.high);
-    let said = said(what, [point.minutes, point.expected], "eight new jobs in ten", ends);
+    let said = said(what, [point.minutes, point.expected], "eight new batches in ten", ends);
     (f64::from(point.pieces), said)
 }
 
@@ -182,7 +182,7 @@ fn labels(end: &LinePoint) -> Vec<EndLabel> {
     ];
     if let (Some(low), Some(_)) = (end.low, end.high) {
         let middle = f64::midpoint(low, end.minutes);
-        ends.push(EndLabel::area(middle, BAND, "8 jobs in 10", ""));
+        ends.push(EndLabel::area(middle, BAND, "8 batches in 10", ""));
     }
     ends
 }
