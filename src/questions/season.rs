@@ -430,8 +430,8 @@ pub struct PayingPrice {
     pub to: f64,
 }
 
-/// [`PayingPrice`] for batches of `size`: on a curve from a quarter to four times the asked price, below it where its lowest pays, where none of it
-/// pays by golden section beside the surest, then by bisection.
+/// [`PayingPrice`] for batches of `size`: on a curve from a quarter to four times the asked price, below it where its lowest pays, by golden section
+/// beside each of its peaks that comes to half the asked share or more (assumption) and does not pay, then by bisection.
 #[must_use]
 pub fn paying_price(
     scenario: &Scenario,
@@ -457,13 +457,21 @@ pub fn paying_price(
     let edge = |fails, pays| last_that_pays(fails, pays, scenario.confidence, &reach);
     // The lowest price that pays, and the highest of those above it that all do.
     let (mut found, mut up_to) = (None, None);
-    let mut surest = (0.0, 0);
+    // The chances of the two prices before: where the one between is a peak that is too low, a price beside it may yet pay. Whole pieces are
+    // bought, so that there are as many peaks as there are numbers of buyers.
+    let mut before = [0.0_f64; 2];
     for k in 0..=steps {
         progress(k as f64 / (steps + 1) as f64);
         let chance = reach(at(k));
-        if chance > surest.0 {
-            surest = (chance, k);
+        let peak = before[1] > before[0].max(0.5 * scenario.confidence) && before[1] >= chance && k > 1;
+        if found.is_none()
+            && peak
+            && let Some(pays) = pays_between([at(k - 2), at(k)], scenario.confidence, &reach)
+        {
+            (found, up_to) = (Some(edge(at(k - 2), pays)), Some(edge(at(k), pays)));
+            break;
         }
+        before = [before[1], chance];
         match (found, chance >= scenario.confidence) {
             (None, true) if k == 0 => {
                 let bracket = bracket_below(at(0), &|price| reach(price) >= scenario.confidence);
@@ -476,14 +484,6 @@ pub fn paying_price(
             }
             _ => {}
         }
-    }
-    // Those that pay may all lie between two that were looked at.
-    if let (None, (chance, k @ 1..)) = (found, surest)
-        && k < steps
-        && chance > 0.0
-        && let Some(pays) = pays_between([at(k - 1), at(k + 1)], scenario.confidence, &reach)
-    {
-        (found, up_to) = (Some(edge(at(k - 1), pays)), Some(edge(at(k + 1), pays)));
     }
     PayingPrice {
         price: found,

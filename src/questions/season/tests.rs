@@ -95,3 +95,34 @@ fn a_price_that_pays_is_looked_for_far_below_the_asked_one() {
     shop.target_per_hour = 0.0;
     assert_eq!(paying_price(&shop, &season, 4, &settings, &|_| ()).price, Some(0.0));
 }
+
+/// Buyers come in whole pieces, so that at known numbers of them the share that pays has a peak at each. At 0.9 of elasticity, and 70 of 100 asked for, the
+/// second highest price that pays lies around 16.7, between two that are looked at; the next peak begins at 20.4.
+#[test]
+fn the_lowest_price_that_pays_may_lie_at_an_earlier_peak() {
+    let text = "target = 24\nconfidence = \"70 %\"\n[batch]\nsizes = \"8\"\n[[step]]\nname = \"forge\"\nsetup = \"30 min\"\n\
+                each = \"14 / 15 / 17 min\"\n[[material]]\nname = \"bar\"\nper_piece = 1\nprice = 2\n[sale]\nprice = 20\n[season]\n\
+                buyers = 4\nclearance = 0\nelasticity = 0.9\n[[channel]]\nname = \"own\"\nshare = \"50 %\"\n[[channel]]\n\
+                name = \"post\"\nshare = \"50 %\"\nfee = \"10 %\"\n";
+    let shop = crate::scenario::read("hook.toml", text, &[]).expect("a scenario");
+    let season = shop.season.clone().expect("a season");
+    let settings = Settings {
+        trials: 2_000,
+        ..Settings::default()
+    };
+    let found = paying_price(&shop, &season, 8, &settings, &|_| ());
+    let price = found.price.expect("it pays");
+    assert!(price < 16.8 && found.up_to.is_some_and(|to| to < 20.0), "{found:?}");
+    let reach = |price: f64| {
+        let plan = single(&shop, 8).at_price(price, season.elasticity);
+        let engine = Engine::new(&plan, settings.seed);
+        engine.answer_sizes(settings.trials, &|_| (), |simulated| {
+            Columns::new(&plan, simulated).reach()
+        })[0]
+    };
+    assert!(reach(price) >= shop.confidence, "{found:?}");
+    // A fine comb finds none below.
+    let below = (1..200).map(|k| 5.0 + (0.999 * price - 5.0) * f64::from(k) / 200.0);
+    let lower: Vec<f64> = below.filter(|price| reach(*price) >= shop.confidence).collect();
+    assert!(lower.is_empty(), "{lower:?}");
+}
