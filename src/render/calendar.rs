@@ -17,7 +17,7 @@ use super::words::{batch_of, capital, joined};
 use crate::questions::calendar::{
     AtSize, Calendar, DateEstimate, Day, DayWork, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting, Written,
 };
-use crate::stats::Z975;
+use crate::stats::{Share, Z975};
 
 /// Lines of the day plan unless all are asked for.
 const PLAN_LINES: usize = 32;
@@ -213,8 +213,11 @@ fn why(answer: &Calendar) -> Vec<String> {
             ),
         });
     }
-    said.push(limits(answer, at));
-    said.extend(brought_forward(answer, at));
+    // Of the start that is advised, as the plan is.
+    if let Some(at) = answer.as_planned() {
+        said.push(limits(answer, at));
+        said.extend(brought_forward(answer, at));
+    }
     said
 }
 
@@ -255,7 +258,7 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
 /// What would bring it forward most, and whether that moves a date.
 fn brought_forward(answer: &Calendar, at: &AtSize) -> Vec<String> {
     let Some(best) = best_lever(answer) else {
-        return vec![if at.finish_last == answer.start {
+        return vec![if at.finish_last == answer.plan.start {
             "All is done on the first day.".to_owned()
         } else if answer.levers.iter().any(|lever| lever.more != More::HourAWeek) {
             "Neither more room nor an hour a week more would bring it forward by as much as an hour.".to_owned()
@@ -321,6 +324,12 @@ fn later_start(answer: &Calendar) -> Option<Day> {
     (latest != answer.start).then_some(latest)
 }
 
+/// How a due date is kept from the start that the plan has.
+fn due_kept(answer: &Calendar) -> Option<Share> {
+    let due = answer.asked()?.due?;
+    Some(answer.then.as_ref().and(due.kept_then).unwrap_or(due.kept))
+}
+
 /// One sentence for a chart: what is to be done for a date that is due, else what comes of this start.
 pub(crate) fn headline(answer: &Calendar) -> String {
     let Some(at) = answer.asked() else {
@@ -359,10 +368,17 @@ fn sizes_table(answer: &Calendar) -> Table<'_, &AtSize> {
         "due.kept.share",
         "latest",
     ];
-    by_size(answer, "By batch size", columns(answer).pick(&shown)).main(move |at| at.size == answer.size)
+    let name = format!("By batch size{}", started_on(answer, answer.start));
+    by_size(answer, name, columns(answer).pick(&shown))
+        .main(move |at| at.size == answer.size)
+        .titled(later_start(answer).is_some())
 }
 
-fn by_size<'a>(answer: &'a Calendar, name: &str, columns: Columns<'a, &'a AtSize>) -> Table<'a, &'a AtSize> {
+fn by_size<'a>(
+    answer: &'a Calendar,
+    name: impl Into<String>,
+    columns: Columns<'a, &'a AtSize>,
+) -> Table<'a, &'a AtSize> {
     Table::new(name, answer, "sizes", &answer.sizes, columns)
 }
 
@@ -569,11 +585,7 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
         .plain("half done\nby");
     c.shown("sure", move |lever| short_cell(answer, lever.finish_kept))
         .plain(format!("{} done\nby", confidence(answer.confidence)));
-    let start = later_start(answer).filter(|latest| *latest > answer.start);
-    let name = format!(
-        "What would bring it forward{}",
-        started_on(answer, start.unwrap_or(answer.start))
-    );
+    let name = format!("What would bring it forward{}", started_on(answer, answer.plan.start));
     Table::new(name, answer, "levers", &answer.levers, c)
         .main(move |lever| best == Some(*lever))
         .titled(later_start(answer).is_some())
@@ -584,7 +596,9 @@ fn interval(answer: &Calendar, estimate: &DateEstimate) -> String {
 }
 
 fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
-    let Some(at) = answer.asked() else { return Vec::new() };
+    let Some(at) = answer.as_planned() else {
+        return Vec::new();
+    };
     let mut said = Vec::new();
     if answer.from != answer.start {
         said.push(format!(
@@ -693,14 +707,15 @@ fn how_sure(answer: &Calendar, at: &AtSize) -> Vec<String> {
     }
     let [least, most] = at.hands_hours.interval();
     let mut said = vec![format!(
-        "Simulation error (95 %): half are done by {}, {} by {}; hands-on time is {}.",
+        "Simulation error (95 %){}: half are done by {}, {} by {}; hands-on time is {}.",
+        started_on(answer, answer.plan.start),
         interval(answer, &at.finish_median),
         confidence(answer.confidence),
         interval(answer, &at.finish_kept),
         hours_interval(least, most)
     )];
-    if let Some(due) = &at.due {
-        let kept = format::share_interval(due.kept.low, due.kept.high);
+    if let Some(kept) = due_kept(answer) {
+        let kept = format::share_interval(kept.low, kept.high);
         said.push(format!("Simulation error (95 %): {kept} are done when due."));
     }
     let (trials, seed) = (count(answer.trials), answer.seed);

@@ -124,6 +124,9 @@ pub struct Calendar {
     /// is not known.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub by_date_then: Vec<ByDate>,
+    /// The same batches started on that day; absent as `by_date_then` is. What is said of a due date is in `sizes`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub then: Option<AtSize>,
     /// A batch of `size` in the middle, day by day: of those with something to do at the median number of steps, the one that ends nearest
     /// the median finish. It begins on the latest start for the date that is due, where that is after `start`: the plan makes the date.
     pub plan: DayPlan,
@@ -136,6 +139,12 @@ impl Calendar {
     #[must_use]
     pub fn asked(&self) -> Option<&AtSize> {
         self.sizes.iter().find(|at| at.size == self.size)
+    }
+
+    /// The same, started as `plan` is: on the day that is advised.
+    #[must_use]
+    pub fn as_planned(&self) -> Option<&AtSize> {
+        self.then.as_ref().or_else(|| self.asked())
     }
 }
 
@@ -434,17 +443,21 @@ fn answer(
             if question.due.is_some() {
                 courses = runs.courses(&with_levers, begun, &|_| ())?;
             }
-            let then = latest.map(|latest| by_date(&runs, latest, &courses[0])).transpose()?;
+            let then = latest.map(|latest| {
+                let at = at_size(of, latest, &courses[0], scenario.confidence, None)?;
+                Ok((by_date(&runs, latest, &courses[0])?, at))
+            });
+            let (by_date_then, then) = then.transpose()?.unzip();
             let plan = runs.plan(scenario, &base, begun, &courses[0])?;
             let tried = ways.iter().zip(&courses[1..]);
             let levers: Result<Vec<Lever>, NoDate> = tried
                 .map(|((what, _), course)| lever(scenario, what, begun, (&courses[0], course)))
                 .collect();
-            closely = Some((on_start, then.unwrap_or_default(), plan, levers?));
+            closely = Some((on_start, by_date_then.unwrap_or_default(), then, plan, levers?));
         }
         progress(share_each * (k as f64 + 1.0));
     }
-    let (by_date, by_date_then, plan, levers) = closely.ok_or(NoDate::NoStart)?;
+    let (by_date, by_date_then, then, plan, levers) = closely.ok_or(NoDate::NoStart)?;
     progress(1.0);
     Ok(Calendar {
         title: scenario.title.clone(),
@@ -473,6 +486,7 @@ fn answer(
         sizes: at_sizes,
         by_date,
         by_date_then,
+        then,
         plan,
         levers,
     })

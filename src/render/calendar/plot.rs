@@ -1,6 +1,6 @@
 //! The plot of `calendar`: share of batches done by each date, and beneath it the day plan of the batch in the middle.
 
-use super::{headline, later_start, started_on};
+use super::{due_kept, headline, started_on};
 use crate::questions::calendar::{AtSize, ByDate, Calendar, Day};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
@@ -18,7 +18,6 @@ const DONE: Line = Line::solid(MAIN, 2.8);
 const MEDIAN: Line = Line::solid(INK, 1.6);
 const KEPT: Line = Line::dashed(PAYS, 2.2, 8.0, 4.0);
 const DUE: Line = Line::dashed(ASKED, 2.2, 3.0, 3.0);
-const START_BY: Line = Line::dashed(SECOND, 2.2, 14.0, 5.0);
 /// A due date that takes more than so many times as long as the batch itself is off the axis.
 const FAR: f64 = 6.0;
 /// Noon, in days.
@@ -26,22 +25,19 @@ const NOON: f64 = 0.5;
 
 /// The whole plot; nothing where there is no plan.
 pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
-    let at = answer.asked()?;
+    let at = answer.as_planned()?;
     if answer.by_date.is_empty() || answer.plan.steps.is_empty() {
         return None;
     }
-    let view = View { answer, at };
-    let done = |by_date: &[ByDate]| {
-        let each = by_date
-            .iter()
-            .map(|by| format!("{}: {}", by.date, format::share(by.done.share)));
-        each.collect::<Vec<_>>().join("; ")
+    let by_date = match &answer.then {
+        Some(_) => &answer.by_date_then,
+        None => &answer.by_date,
     };
-    let (list, steps) = (done(&answer.by_date), answer.plan.steps.join(", "));
-    let then = later_start(answer).filter(|_| !answer.by_date_then.is_empty());
-    let then = then.map_or_else(String::new, |day| {
-        format!(" Started on {day}: {}.", done(&answer.by_date_then))
-    });
+    let view = View { answer, at, by_date };
+    let each = by_date
+        .iter()
+        .map(|by| format!("{}: {}", by.date, format::share(by.done.share)));
+    let (list, steps) = (each.collect::<Vec<_>>().join("; "), answer.plan.steps.join(", "));
     let rows = ROW * answer.plan.steps.len() as f64;
     Some(Plot {
         foot: format!(
@@ -59,7 +55,8 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
         ),
         description: format!(
             "Two panels: share of batches done by date with the median and the kept date, and the day plan of the median batch with \
-             a row for each of these steps: {steps}. Done by date: {list}.{then}"
+             a row for each of these steps: {steps}. Done by date, started on {}: {list}.",
+            answer.plan.start
         ),
         height: (FIXED + rows) as u32,
         panels: vec![view.done(), view.plan(rows)],
@@ -67,27 +64,26 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
     })
 }
 
+/// The answer from the start that the plan has.
 struct View<'a> {
     answer: &'a Calendar,
     at: &'a AtSize,
+    by_date: &'a [ByDate],
 }
 
 impl View<'_> {
-    /// Noon of a day, in days from midnight of the start: a date stands in the middle of its day.
+    /// Noon of a day, in days from midnight of the plan's start: a date stands in the middle of its day.
     fn noon(&self, day: Day) -> f64 {
-        self.answer.start.days_to(day) as f64 + NOON
+        self.answer.plan.start.days_to(day) as f64 + NOON
     }
 
-    /// Days against which both panels are drawn; a plan that begins later has its own.
+    /// Days against which both panels are drawn.
     fn axis(&self) -> Axis {
-        let (from, plan) = (self.answer.start, &self.answer.plan);
         let due = self.answer.due.map_or(0.0, |due| self.noon(due));
         let end = self.noon(self.at.finish_last);
-        let then = self.answer.by_date_then.last().map_or(0.0, |last| self.noon(last.date));
         // A due date far away would squeeze all the rest.
-        let high = if due <= FAR * end { end.max(due).max(then) } else { end };
-        let planned = if plan.start == from { self.plan_days() } else { 0.0 };
-        Self::days(from, high.max(planned))
+        let high = if due <= FAR * end { end.max(due) } else { end };
+        Self::days(self.answer.plan.start, high.max(self.plan_days()))
     }
 
     /// Days from midnight of the plan's start until all is done and dry.
@@ -122,7 +118,7 @@ impl View<'_> {
     }
 
     fn short_date(&self, day: Day) -> String {
-        format::short_date(day.0, Some(self.answer.start.0.year()))
+        format::short_date(day.0, Some(self.answer.plan.start.0.year()))
     }
 
     /// Share of batches done by the end of each date: a staircase.
@@ -135,19 +131,10 @@ impl View<'_> {
             let end = |day| (self.noon(day), 0.0, 100.0 * a.confidence);
             layers.push(Layer::band(vec![end(kept.low), end(kept.high)], BAND));
         }
-        let on_axis = |due: Day| self.noon(due) <= axis.scale.high && due >= a.start;
+        let on_axis = |due: Day| self.noon(due) <= axis.scale.high && due >= a.plan.start;
         let due = a.due.filter(|due| on_axis(*due));
         layers.extend(due.map(|due| Layer::upright(self.noon(due), DUE)));
-        let start_by = self.start_by(&axis);
-        if let Some(day) = start_by {
-            let from = self.noon(day);
-            layers.push(Layer::curve(
-                self.stairs(from, &a.by_date_then, axis.scale.high),
-                START_BY,
-            ));
-            layers.push(Layer::dot((from, 0.0), 5.0, START_BY.color));
-        }
-        layers.push(Layer::curve(self.stairs(0.0, &a.by_date, axis.scale.high), DONE));
+        layers.push(Layer::curve(self.stairs(axis.scale.high), DONE));
         for (day, share, line) in [
             (self.at.finish_median.date, 0.5, MEDIAN),
             (kept.date, a.confidence, KEPT),
@@ -156,22 +143,22 @@ impl View<'_> {
             layers.push(Layer::curve(vec![(x, Some(0.0)), (x, Some(y))], line));
             layers.push(Layer::dot((x, y), 5.0, line.color));
         }
-        layers.push(Layer::ends(self.labels(due, start_by)));
+        layers.push(Layer::ends(self.labels(due)));
         // A date that the axis does not reach has no line, and so no key to one.
         layers.extend(a.due.filter(|due| !on_axis(*due)).and_then(|due| self.off_axis(due)));
         Panel {
-            title: format!("Batches that are done{}", started_on(a, a.start)),
+            title: format!("Batches that are done{}", started_on(a, a.plan.start)),
             unit: "% of all, by the end of each day".into(),
             names_wide: NAMES,
-            told: self.done_by_date(start_by),
+            told: self.done_by_date(),
             ..Panel::curves(PANEL, &axis, (0.0, 100.0), layers)
         }
     }
 
-    /// Shares of batches done by the end of each date, from a place on the axis to its end.
-    fn stairs(&self, from: f64, by_date: &[ByDate], high: f64) -> Vec<(f64, Option<f64>)> {
-        let (mut stairs, mut before) = (vec![(from, Some(0.0))], 0.0);
-        for by in by_date {
+    /// Shares of batches done by the end of each date, to the end of the axis.
+    fn stairs(&self, high: f64) -> Vec<(f64, Option<f64>)> {
+        let (mut stairs, mut before) = (vec![(0.0, Some(0.0))], 0.0);
+        for by in self.by_date {
             let end = self.noon(by.date);
             stairs.push((end, Some(before)));
             before = 100.0 * by.done.share;
@@ -181,45 +168,25 @@ impl View<'_> {
         stairs
     }
 
-    /// The day to start by, where it is on the axis and not the plan's own start.
-    fn start_by(&self, axis: &Axis) -> Option<Day> {
-        later_start(self.answer).filter(|day| *day > self.answer.start && self.noon(*day) <= axis.scale.high)
-    }
-
-    /// What is done by each date on which anything is, and that nothing is done when the first day begins; beside it what would be done
-    /// by then of what is started on the day to start by.
-    fn done_by_date(&self, start_by: Option<Day>) -> Vec<(f64, SpotSaid)> {
+    /// What is done by each date on which anything is, and that nothing is done when the first day begins.
+    fn done_by_date(&self) -> Vec<(f64, SpotSaid)> {
         let a = self.answer;
-        let then = start_by.map(|day| (day, &a.by_date_then));
-        let curves: Vec<(Day, &Vec<ByDate>)> = std::iter::once((a.start, &a.by_date)).chain(then).collect();
-        let mut dates: Vec<Day> = curves
-            .iter()
-            .flat_map(|(_, by_date)| by_date.iter().map(|by| by.date))
-            .collect();
-        dates.push(a.start);
-        dates.sort_unstable();
-        dates.dedup();
-        let said = |day: Day| {
-            let mut said = vec![("by the end of".to_owned(), self.short_date(day))];
-            for (start, by_date) in curves.iter().filter(|(start, _)| *start <= day) {
-                let what = match start_by {
-                    None => "batches done".to_owned(),
-                    Some(_) => format!("batches done if started on {}", self.short_date(*start)),
-                };
-                match by_date.iter().rev().find(|by| by.date <= day) {
-                    None => said.push((what, format::share(0.0))),
-                    Some(by) => {
-                        said.push((what, format::share(by.done.share)));
-                        if !a.certain {
-                            let interval = format::share_interval(by.done.low, by.done.high);
-                            said.push(("95 % interval".to_owned(), interval));
-                        }
-                    }
-                }
-            }
-            (self.noon(day), said)
+        let said = |day: Day, share: String| {
+            let by = ("by the end of".to_owned(), self.short_date(day));
+            vec![by, ("batches done".to_owned(), share)]
         };
-        dates.into_iter().map(said).collect()
+        let first = a.plan.start;
+        let none = (self.by_date.first().is_none_or(|by| by.date > first))
+            .then(|| (self.noon(first), said(first, format::share(0.0))));
+        let dates = self.by_date.iter().map(|by| {
+            let mut said = said(by.date, format::share(by.done.share));
+            if !a.certain {
+                let interval = format::share_interval(by.done.low, by.done.high);
+                said.push(("95 % interval".to_owned(), interval));
+            }
+            (self.noon(by.date), said)
+        });
+        none.into_iter().chain(dates).collect()
     }
 
     /// What is done at each step of the batch in the middle, when, and until when it waits.
@@ -275,7 +242,7 @@ impl View<'_> {
         plan.steps.iter().enumerate().map(name).collect()
     }
 
-    fn labels(&self, due: Option<Day>, start_by: Option<Day>) -> Vec<EndLabel> {
+    fn labels(&self, due: Option<Day>) -> Vec<EndLabel> {
         let a = self.answer;
         let (median, kept) = (self.at.finish_median, self.at.finish_kept);
         let kept_by = format!("{} by", format::confidence(a.confidence));
@@ -287,29 +254,26 @@ impl View<'_> {
             let name = format!("95 % interval of {}", format::confidence(a.confidence));
             labels.push(EndLabel::area(35.0, BAND, name, ""));
         }
-        labels.extend(due.zip(self.at.due).map(|(due, answer)| {
-            let name = format!("due {}, kept", format::tick_date(due.0, Some(a.start.0.year())));
-            EndLabel::line(15.0, DUE, name, format::share(answer.kept.share))
+        labels.extend(due.zip(due_kept(a)).map(|(due, kept)| {
+            let name = format!("due {}, kept", format::tick_date(due.0, Some(a.plan.start.0.year())));
+            EndLabel::line(15.0, DUE, name, format::share(kept.share))
         }));
-        labels.extend(start_by.map(|day| EndLabel::line(5.0, START_BY, "done if started by", self.short_date(day))));
         labels
     }
 
     fn off_axis(&self, due: Day) -> Option<Layer> {
-        let where_it_is = if due < self.answer.start {
+        let where_it_is = if due < self.answer.plan.start {
             "before the start"
         } else {
             "beyond the axis"
         };
-        let mut lines = vec![
+        let lines = vec![
             (format!("due {}", self.short_date(due)), STRONG.of(ASKED)),
             (
-                format!("{where_it_is}, kept in {}", format::share(self.at.due?.kept.share)),
+                format!("{where_it_is}, kept in {}", format::share(due_kept(self.answer)?.share)),
                 LABEL.of(ASKED),
             ),
         ];
-        let start_by = later_start(self.answer).filter(|day| *day > self.answer.start);
-        lines.extend(start_by.map(|day| (format!("start by {}", self.short_date(day)), STRONG.of(ASKED))));
         let places = spots(&shares([0.85, 0.7, 0.55, 0.4, 0.25, 0.14]), &at_ends(10.0));
         Some(Layer::note(lines, places))
     }
@@ -317,12 +281,7 @@ impl View<'_> {
     /// The batch in the middle: what is at the bench on which day, and what waits when.
     fn plan(&self, share: f64) -> Panel {
         let plan = &self.answer.plan;
-        let axis = if plan.start == self.answer.start {
-            self.axis()
-        } else {
-            Self::days(plan.start, self.plan_days())
-        };
-        let noon = |day: Day| plan.start.days_to(day) as f64 + NOON;
+        let axis = self.axis();
         let waits = plan.bars.iter().filter(|bar| bar.wait);
         let waits = waits.map(|bar| RowLayer::bar(bar.step, (bar.from, bar.until), 0.3, BAND));
         let mut layers: Vec<RowLayer> = waits.map(|bar| bar.signed(Sign::More)).collect();
@@ -332,10 +291,10 @@ impl View<'_> {
         // As high as hours: minutes at the bench are nothing on an axis of weeks. Nor is a day on one of years, where it is two pixels wide.
         let half = (0.002 * axis.scale.high).max(0.44);
         layers.extend(rows().filter(|(.., hours)| *hours > 0.0).map(|(step, date, hours)| {
-            let (noon, tall) = (noon(date), 0.14 + 0.76 * hours / most);
+            let (noon, tall) = (self.noon(date), 0.14 + 0.76 * hours / most);
             RowLayer::bar(step, ((noon - half).max(0.0), noon + half), tall, SECOND).signed(Sign::Bar)
         }));
-        layers.push(RowLayer::upright(noon(plan.finish), MEDIAN));
+        layers.push(RowLayer::upright(self.noon(plan.finish), MEDIAN));
         for row in 0..plan.steps.len() {
             let hours: f64 = self.each_day(row).map(|(_, hours)| hours).sum();
             if hours > 0.0 {
