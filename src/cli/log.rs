@@ -71,7 +71,7 @@ new line. listed, price and sold must be there:
   until    where some are left: the day it was taken down or repriced; empty:
            it is still for sale
   enquiries  buyers who asked about it
-  outlet   where
+  outlet   where; a selling day as the scenario names it, a channel likewise
   note     anything
 Cells are divided by commas, semicolons or tabs. An entry is added as one line or not at all; all else stays as it is.
 

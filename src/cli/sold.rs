@@ -30,7 +30,8 @@ Buyers come by chance, fewer of them at a higher price; what was not sold counts
 given: the log does not say whether it was kept since. Intervals hold 95 times in \
 100. With fewer than 5 sales, or of too few selling days, it only counts, and says what to try. Prices are looked at up to a tenth beyond those that were tried. The \
 price that earns most takes hours at the target off, and is the best on average over all that the log leaves open.
---write writes `per_week` of [steady], or `buyers` and `elasticity` of [season], where the log contradicts them.
+Offers in an outlet that is called like a [[selling_day]] are that day's own: they teach what it sells, and are not counted in `buyers`.
+--write writes `per_week` of [steady], or `buyers` and `elasticity` of [season], and `sells` of a selling day, where the log contradicts them.
 `batchwright log --help` says how a sales log is written.
 
 Exit code 0: done. 2: something in the files or flags is wrong, nothing was written. 1: a file cannot be read or written.")]

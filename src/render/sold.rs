@@ -11,10 +11,10 @@ use super::format::{
 use super::page::Page;
 use super::plot::Plot;
 use super::question::Question;
-use super::words::{number_of, pieces};
+use super::words::{joined, number_of, pieces};
 use super::{Render, text};
 use crate::sales::Offer;
-use crate::sales::answer::{Against, Along, Buyers, GoesAlong, Sold, TooFew};
+use crate::sales::answer::{Against, Along, Buyers, GoesAlong, SellingDayTold, Sold, TooFew};
 use crate::sales::count::{Between, Counted};
 use crate::sales::data::GAP;
 use crate::sales::price::{Best, PriceEnd};
@@ -177,7 +177,13 @@ fn until_learned(sold: &Sold, too_few: TooFew) -> Vec<String> {
     };
     let [low, high] = sold.try_prices.map(|price| price_tag(price, &sold.currency));
     let wait = match too_few {
-        TooFew::Sales { needed } => format!("Keep the log going: a price can be learned from {needed} sales on."),
+        TooFew::Sales { needed } => {
+            let besides = match sold.selling_days.is_empty() {
+                true => "",
+                false => " besides those of selling days",
+            };
+            format!("Keep the log going: a price can be learned from {needed} sales on{besides}.")
+        }
         TooFew::Offers { needed } => format!(
             "Keep the log going: where several pieces are put up at once, a price can be learned from {needed} offers on."
         ),
@@ -279,8 +285,48 @@ fn why(sold: &Sold, look: &text::Look) -> Vec<String> {
         said.push(asked_for(sold, &buyers));
     }
     said.extend(sold.goes_along.map(|goes| along(sold, goes)));
+    said.extend(selling_days(sold));
     said.extend(against(sold));
     said
+}
+
+/// That rows of the file's selling days are theirs.
+fn selling_days(sold: &Sold) -> Option<String> {
+    let days = sold.selling_days.iter();
+    let names: Vec<String> = days.map(|day| place(&day.name)).collect();
+    let whose = match names.as_slice() {
+        [_] => "that selling day's own",
+        _ => "those selling days' own",
+    };
+    let elsewhere = match sold.buyers.and(sold.best) {
+        Some(_) => ", nor in what a price leaves",
+        None => "",
+    };
+    Some(format!(
+        "Rows of {} are {whose}: they are not counted in {}{elsewhere}.",
+        joined(&names)?,
+        if sold.file.buyers.is_some() {
+            "`buyers`"
+        } else {
+            "what is asked for otherwise"
+        }
+    ))
+}
+
+/// What a selling day sells.
+fn sells(day: &SellingDayTold) -> String {
+    let place = place(&day.name);
+    day.sells.map_or_else(
+        || format!("How many would buy at {place} the log cannot tell yet."),
+        |sells| {
+            format!(
+                "At {place} {} would find a buyer on average{}, and on eight days in ten {}.",
+                format::counted(mean_count(sells.mean.value), "piece", "pieces"),
+                within(sells.mean, mean_count),
+                plain_interval(&count(sells.p10 as u64), &count(sells.p90 as u64))
+            )
+        },
+    )
 }
 
 /// Where the best price brings more buyers in a season than the file makes pieces at once.
@@ -369,6 +415,12 @@ fn against(sold: &Sold) -> Vec<String> {
     if let Some(e) = sold.elasticity {
         tell(sold.file.elasticity, "for the elasticity", found(e, often));
     }
+    for day in &sold.selling_days {
+        if let Some(sells) = day.sells {
+            let what = format!("buyers on average at {}", place(&day.name));
+            tell(day.file, &what, found(sells.mean, mean_count));
+        }
+    }
     said
 }
 
@@ -399,6 +451,7 @@ fn more(sold: &Sold) -> Vec<String> {
     if let Some(buyers) = sold.buyers {
         said.extend(how_they_buy(sold, &buyers));
     }
+    said.extend(sold.selling_days.iter().map(sells));
     for outlet in &sold.outlets {
         if let (Some(times), Some(first)) = (outlet.times, sold.outlets.first()) {
             said.push(format!(

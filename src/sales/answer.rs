@@ -43,6 +43,8 @@ pub struct Sold {
     pub goes_along: Option<GoesAlong>,
     /// Buyers, at [`Buyers::price`].
     pub buyers: Option<Buyers>,
+    /// The file's selling days that the log has; its other rows are those of `buyers`.
+    pub selling_days: Vec<SellingDayTold>,
     /// Minutes an enquiry takes, and hours that those for a sale cost.
     pub enquiry_minutes: Option<f64>,
     /// Hours of enquiries for each sale.
@@ -142,6 +144,34 @@ pub struct Buyers {
     pub season: Option<SeasonBuyers>,
 }
 
+/// A selling day of the file, by the rows of the log whose outlet is called like it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SellingDayTold {
+    /// Its name.
+    pub name: String,
+    /// Pieces sold there.
+    pub sold: u64,
+    /// What is asked for there on a day to come; `None`: the log cannot tell.
+    pub sells: Option<Sells>,
+    /// The file's mean `sells`, at the asked price.
+    pub file: Option<Against>,
+}
+
+/// Pieces asked for on one selling day to come: its own chance, and that of the estimate.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Sells {
+    /// At this list price.
+    pub price: f64,
+    /// Mean with its 95 % interval.
+    pub mean: Between,
+    /// One day in ten has fewer.
+    pub p10: f64,
+    /// Half have fewer.
+    pub p50: f64,
+    /// One in ten has more.
+    pub p90: f64,
+}
+
 /// Buyers of one season to come: their own chance, and that of the estimate.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SeasonBuyers {
@@ -183,7 +213,7 @@ pub struct Against {
 }
 
 impl Against {
-    fn new(was: f64, log: Between) -> Self {
+    pub(super) fn new(was: f64, log: Between) -> Self {
         let below = log.low.is_some_and(|low| was < low);
         let above = log.high.is_some_and(|high| was > high);
         Self {

@@ -20,8 +20,18 @@ pub(super) const YEAR: f64 = 365.25;
 /// The list price that an offer's price stands for.
 pub(super) fn list_price(scenario: &Scenario, offer: &Offer) -> f64 {
     let channel = scenario.channels.iter().find(|c| c.name == offer.outlet);
-    let ratio = channel.map_or(1.0, |c| c.price_ratio(scenario.sale.price));
+    let day = scenario.selling_days.iter().find(|d| d.name == offer.outlet);
+    let ratio = match (channel, day) {
+        (Some(channel), _) => channel.price_ratio(scenario.sale.price),
+        (None, Some(day)) => day.price / scenario.sale.price,
+        (None, None) => 1.0,
+    };
     if ratio > 0.0 { offer.price / ratio } else { offer.price }
+}
+
+/// Whether an offer is of a selling day of the file, which has a number of its own there and none of its buyers.
+pub(super) fn of_selling_day(scenario: &Scenario, offer: &Offer) -> bool {
+    scenario.selling_days.iter().any(|day| day.name == offer.outlet)
 }
 
 /// An offer that something is learned from.
@@ -32,6 +42,8 @@ pub(super) struct Open<'a> {
     pub(super) price: f64,
     /// Its level.
     pub(super) outlet: usize,
+    /// Whether it is of a selling day of the file: one day, and sold out by its evening where none is left.
+    on_selling_day: bool,
 }
 
 /// A log's levels, prices and times.
@@ -40,8 +52,10 @@ pub(super) struct Data<'a> {
     pub(super) names: Vec<String>,
     /// Pieces sold at each level.
     pub(super) sold: Vec<u64>,
-    /// Offers open there on a day on which anything is for sale.
+    /// Offers open there on a day on which anything is for sale; 0 on selling days of the file, whose buyers are no others'.
     pub(super) weights: Vec<f64>,
+    /// Offers on each of the file's selling days: as many levels as there are, the last ones.
+    pub(super) offers_a_day: Vec<f64>,
     /// Selling days a week, where outlets with nothing else count by them.
     pub(super) selling_days_a_week: Option<f64>,
     /// Whether prices differ enough for an elasticity.
@@ -60,54 +74,65 @@ impl<'a> Data<'a> {
             let there = open.iter().filter(|o| o.outlet == name);
             there.map(|o| u64::from(o.sold())).sum::<u64>()
         };
-        let mut names: Vec<(&str, u64)> = outlets(&open).into_iter().map(|name| (name, sold_at(name))).collect();
+        let days = scenario.selling_days.iter().map(|day| day.name.as_str());
+        let days: Vec<&str> = days.filter(|name| sold_at(name) > 0).collect();
+        let others = open.iter().copied().filter(|o| !of_selling_day(scenario, o));
+        let others: Vec<&Offer> = others.collect();
+        let mut names: Vec<(&str, u64)> = outlets(&others).into_iter().map(|name| (name, sold_at(name))).collect();
         names.sort_by_key(|(_, sold)| std::cmp::Reverse(*sold));
         let selling = names.iter().filter(|(_, sold)| *sold > 0).count();
         let alone = match selling {
             few @ ..=MOST_OUTLETS => few,
             _ => MOST_OUTLETS - 1,
         };
+        let together = usize::from(selling > alone);
         let level = |name: &str| {
+            if let Some(day) = days.iter().position(|day| *day == name) {
+                return Some(alone + together + day);
+            }
             let mut selling = names[..selling].iter();
             Some(selling.position(|(known, _)| *known == name)?.min(alone))
         };
         let mut offers: Vec<Open<'a>> = Vec::new();
         for offer in &open {
             let Some(outlet) = level(&offer.outlet) else { continue };
+            let on_selling_day = of_selling_day(scenario, offer);
             offers.push(Open {
                 offer,
-                days: offer.days(looked),
+                days: if on_selling_day { 1.0 } else { offer.days(looked) },
                 price: libm::log(list_price(scenario, offer)),
                 outlet,
+                on_selling_day,
             });
         }
         let first = offers.iter().map(|o| o.offer.listed).min()?;
-        let levels = alone + usize::from(selling > alone);
+        let levels = alone + together + days.len();
         let mut sold = vec![0; levels];
-        let mut days = vec![0.0; levels];
+        let mut open_days = vec![0.0; levels];
         let (mut sum, mut weight) = (0.0, 0.0);
         for open in &offers {
             let pieces = u64::from(open.offer.sold());
             sold[open.outlet] += pieces;
-            days[open.outlet] += open.days;
+            open_days[open.outlet] += open.days;
             sum += pieces as f64 * open.price;
             weight += pieces as f64;
         }
         // A season's days for sale are asked for or counted, so that it has none between.
-        let calendar: Vec<Option<f64>> = (0..levels)
+        let calendar: Vec<Option<f64>> = (0..alone + together)
             .map(|k| {
                 let there: Vec<&Offer> = offers.iter().filter(|o| o.outlet == k).map(|o| o.offer).collect();
                 scenario.season.is_none().then(|| calendar_days(&there))?
             })
             .collect();
         let waits = |o: &&Offer| level(&o.outlet).is_none_or(|k| calendar[k].is_none());
-        let waiting: Vec<&Offer> = open.iter().copied().filter(waits).collect();
+        let waiting: Vec<&Offer> = others.iter().copied().filter(waits).collect();
         let for_sale: f64 = stretches(&waiting, looked, first).iter().sum();
-        let weights: Vec<f64> = days
+        let mut weights: Vec<f64> = open_days
             .iter()
             .zip(&calendar)
             .map(|(days, calendar)| days / calendar.map_or(for_sale, |there| there.max(for_sale)))
             .collect();
+        weights.resize(levels, 0.0);
         let selling_days: Vec<f64> = weights
             .iter()
             .zip(&calendar)
@@ -116,17 +141,30 @@ impl<'a> Data<'a> {
         let span = |f: fn(f64, f64) -> f64, from: f64| offers.iter().map(|o| o.price).fold(from, f);
         let wide = span(f64::max, f64::NEG_INFINITY) - span(f64::min, f64::INFINITY);
         let mut named: Vec<String> = names[..alone].iter().map(|(name, _)| (*name).to_owned()).collect();
-        if levels > alone {
+        if together > 0 {
             named.push(format!("{} others", selling - alone));
         }
+        named.extend(days.iter().map(|name| (*name).to_owned()));
+        let offers_a_day = (alone + together..levels).map(|k| {
+            let mut dates: Vec<Date> = offers
+                .iter()
+                .filter(|o| o.outlet == k)
+                .map(|o| o.offer.listed)
+                .collect();
+            let rows = dates.len() as f64;
+            dates.sort_unstable();
+            dates.dedup();
+            rows / dates.len() as f64
+        });
         let data = Self {
             names: named,
             sold,
             weights,
+            offers_a_day: offers_a_day.collect(),
             selling_days_a_week: (!selling_days.is_empty()).then(|| selling_days.iter().sum()),
             priced: wide > libm::log1p(SAME_PRICE),
             centre: sum / weight,
-            stretches: stretches(&open, looked, first),
+            stretches: stretches(&others, looked, first),
             first,
             offers,
         };
@@ -137,6 +175,11 @@ impl<'a> Data<'a> {
 
     pub(super) fn levels(&self) -> usize {
         self.sold.len()
+    }
+
+    /// Levels of buyers: those before the selling days'.
+    pub(super) fn buyers_levels(&self) -> usize {
+        self.levels() - self.offers_a_day.len()
     }
 
     pub(super) fn level_columns(&self) -> Vec<Vec<f64>> {
@@ -191,7 +234,7 @@ impl<'a> Data<'a> {
                 days: open.days,
                 sold: f64::from(open.offer.sold()),
                 ended: match open.offer.end {
-                    End::Sold(day) if day == open.offer.listed => Ended::SoldOutBy,
+                    End::Sold(day) if open.on_selling_day || day == open.offer.listed => Ended::SoldOutBy,
                     End::Sold(_) => Ended::SoldOut,
                     End::Until(_) | End::Open => Ended::Looked,
                 },

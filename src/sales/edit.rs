@@ -1,28 +1,38 @@
 //! What was learned put into a scenario's text: values are exchanged where they stand, every other byte stays. Only what the log
 //! contradicts is written.
 
-use super::answer::{Against, SeasonBuyers, Sold};
+use super::answer::{Against, Sold};
 use crate::scenario::rewrite::{Change, OTHER_FORM, Wanted, rewritten};
 use crate::scenario::written::Holder;
-use crate::scenario::{Spread, ThreePoint};
+use crate::scenario::{Spread, ThreePoint, quoted};
 use crate::worklog::edit::figure;
 
 /// A file takes no fewer buyers a week.
 const LEAST: f64 = 1e-6;
+/// The key of a selling day, which is the only section of a name that is written.
+const SELLS: &str = "sells";
 
 /// The text with what was learned in it, and what was changed.
 ///
 /// # Errors
 /// What stands in the way, one sentence each: a value in a form that cannot be exchanged where it stands.
 pub fn edited(text: &str, sold: &Sold) -> Result<(String, Vec<Change>), Vec<String>> {
-    let wanted = wanted(sold).into_iter().map(|(section, key, new)| Wanted {
-        step: format!("[{section}]"),
-        owner: format!("[{section}]"),
+    let wanted = wanted(sold).into_iter().map(|(at, key, new)| Wanted {
+        owner: if key == SELLS {
+            format!("selling day {}", quoted(&at))
+        } else {
+            at.clone()
+        },
+        step: at,
         key: key.to_owned(),
         new,
     });
     rewritten(text, wanted.collect(), |root, body, one| {
-        let holder = root.get(one.step.trim_matches(['[', ']'])).and_then(Holder::of);
+        let holder = if one.key == SELLS {
+            Holder::named(root, "selling_day", &one.step).flatten()
+        } else {
+            root.get(one.step.trim_matches(['[', ']'])).and_then(Holder::of)
+        };
         holder.map_or_else(
             || Err(OTHER_FORM.to_owned()),
             |holder| holder.put(body, &one.key, &one.new),
@@ -30,34 +40,41 @@ pub fn edited(text: &str, sold: &Sold) -> Result<(String, Vec<Change>), Vec<Stri
     })
 }
 
-/// Section, key and value, as TOML.
-#[must_use]
-pub fn wanted(sold: &Sold) -> Vec<(&'static str, &'static str, String)> {
+/// Section in its brackets or name of a selling day, key and value, as TOML.
+fn wanted(sold: &Sold) -> Vec<(String, &'static str, String)> {
     let mut list = Vec::new();
+    let mut put = |at: &str, key: &'static str, new: String| list.push((at.to_owned(), key, new));
     let is = |against: Option<Against>| against.is_some_and(|a| a.contradicted);
+    let days = sold.selling_days.iter();
+    let any = is(sold.file.buyers) || days.clone().any(|day| is(day.file));
+    // The log's are those at the price that is asked: where one is told for it, so are all.
+    let moved = any && sold.file.buyers_at.is_some();
     if let Some(buyers) = sold.buyers {
         if is(sold.file.per_week) && buyers.week.value >= LEAST {
-            list.push(("steady", "per_week", figure(buyers.week.value)));
+            put("[steady]", "per_week", figure(buyers.week.value));
         }
-        let season = buyers.season.filter(|_| is(sold.file.buyers));
-        if let Some(range) = season.as_ref().and_then(range) {
-            list.push(("season", "buyers", range));
-            // The log's are those at the price that is asked.
-            if sold.file.buyers_at.is_some() {
-                list.push(("season", "buyers_at", figure(sold.price)));
-            }
+        let season = buyers.season.filter(|_| is(sold.file.buyers) || moved);
+        if let Some(range) = season.and_then(|s| range([s.p10, s.p50, s.p90])) {
+            put("[season]", "buyers", range);
         }
     }
+    for day in days.filter(|day| is(day.file) || moved) {
+        if let Some(range) = day.sells.and_then(|s| range([s.p10, s.p50, s.p90])) {
+            put(&day.name, SELLS, range);
+        }
+    }
+    if moved {
+        put("[season]", "buyers_at", figure(sold.price));
+    }
     if let Some(e) = sold.elasticity.filter(|_| is(sold.file.elasticity)) {
-        list.push(("season", "elasticity", figure(e.value.clamp(0.0, 20.0))));
+        put("[season]", "elasticity", figure(e.value.clamp(0.0, 20.0)));
     }
     list
 }
 
-/// Buyers of a season to come: what one season in ten stays under, half do, and one goes over, in the first form that a scenario can have.
+/// Buyers of a season or a selling day to come: what one in ten stays under, half do, and one goes over, in the first form that a scenario can have.
 /// `None`: hardly any, which a scenario does not take.
-fn range(season: &SeasonBuyers) -> Option<String> {
-    let SeasonBuyers { p10, p50, p90, .. } = *season;
+fn range([p10, p50, p90]: [f64; 3]) -> Option<String> {
     if p10 >= p90 {
         return (p50 > 0.0).then(|| figure(p50));
     }
@@ -87,7 +104,6 @@ fn range(season: &SeasonBuyers) -> Option<String> {
 #[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 mod tests {
     use super::*;
-    use crate::sales::count::Between;
     use crate::scenario::{Buyers, read};
 
     const FILE: &str = "currency = 'EUR'\ntarget = 8\nbatch.sizes = [1, 10]\nsale.price = 20\n[[step]]\nname = 'make'\neach = '30 min'\n";
@@ -95,11 +111,6 @@ mod tests {
     /// Whatever the ends, the reader takes the range, and one season in ten goes over its upper end.
     #[test]
     fn every_range_can_be_read() {
-        let none = Between {
-            value: 0.0,
-            low: None,
-            high: None,
-        };
         let ends = [
             (0.0, 0.0, 0.0),
             (0.0, 0.0, 1.0),
@@ -111,15 +122,7 @@ mod tests {
             (4.0, 4.0, 4.0),
         ];
         for (p10, p50, p90) in ends {
-            let season = SeasonBuyers {
-                days: 2.0,
-                stretches: 1,
-                mean: none,
-                p10,
-                p50,
-                p90,
-            };
-            let Some(written) = range(&season) else {
+            let Some(written) = range([p10, p50, p90]) else {
                 assert_eq!(p90, 0.0);
                 continue;
             };

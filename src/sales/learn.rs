@@ -18,19 +18,24 @@
 //! **What it cannot tell.** Where prices went along with outlets, with time or with the time of year, the log cannot tell which of them buyers
 //! answered; the share that went along is told, and e again with a trend or a yearly wave left open. One offer open beside another is taken to have buyers of its own, and
 //! a row's price to be what a buyer pays there; in an outlet that is called like a `[[channel]]`, prices are put back to list prices.
+//! A selling day of the file has its own number (`sells`): offers in an outlet that is called like it are a level of their own, of one day each,
+//! which teaches that number and the elasticity, and is none of the buyers a week or a season.
 //! With fewer than [`FEW`] sales it only counts. So it does where most pieces were sold at offers of several and there are too few offers to tell
 //! how much they differ ([`TooFew`]).
 
-use super::answer::{Along, Buyers, FileSays, GoesAlong, LawTold, OutletTold, SeasonBuyers, Sold, TooFew};
+use super::answer::{
+    Against, Along, Buyers, FileSays, GoesAlong, LawTold, OutletTold, SeasonBuyers, SellingDayTold, Sells, Sold, TooFew,
+};
 use super::count::{self, Between, WEEK};
-use super::data::{Data, SAME_PRICE, YEAR, list_price};
-use super::level::{Level, gamma, half_sold, open_t};
+use super::data::{Data, SAME_PRICE, YEAR, list_price, of_selling_day};
+use super::level::{Level, Weighed, gamma, half_sold, open_t};
 use super::mixed::explained;
 use super::price::{self, Node, PriceEnd};
 use super::survival::{Fit, Law, Problem};
 use super::{Offer, SalesLog, days_between};
 use crate::laws::normal_quantile;
 use crate::scenario::Scenario;
+use crate::stats::estimate::student;
 use jiff::civil::Date;
 
 /// Sales from which on something is learned.
@@ -66,6 +71,9 @@ impl Asked {
         }
     }
 }
+
+/// Offers with what they are fitted with, the better law's fit, and the fit that leaves the second parameter open.
+type Fits<'a> = (&'a Problem, &'a Fit, &'a Fit);
 
 fn sold<'a>(offers: impl Iterator<Item = &'a Offer>) -> u64 {
     offers.map(|o| u64::from(o.sold())).sum()
@@ -112,6 +120,7 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
         outlets: Vec::new(),
         goes_along: None,
         buyers: None,
+        selling_days: selling_days(scenario, &kept),
         enquiry_minutes: asked.enquiry_minutes,
         enquiry_hours_a_sale: enquiry_hours,
         best: None,
@@ -129,10 +138,11 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
     if let Some([lowest, _]) = tried.filter(|_| answer.counted.sold == 0) {
         answer.try_prices = [lowest / (1.0 + TRY), lowest];
     }
+    let others: Vec<&Offer> = kept.iter().copied().filter(|o| !of_selling_day(scenario, o)).collect();
     if answer.too_few.is_none()
         && let Some(data) = Data::new(scenario, &kept, asked.looked)
     {
-        data.fill(&mut answer, scenario, asked);
+        data.fill(&mut answer, scenario, asked, sold(others.iter().copied()));
     }
     let tried = kept
         .iter()
@@ -141,6 +151,20 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
     let tried: Vec<(f64, bool)> = tried.map(|(offer, price)| (*price, offer.sold() > 0)).collect();
     answer.try_prices = where_some_may_sell(answer.try_prices, &tried);
     answer
+}
+
+/// The file's selling days that the log has, as they are counted.
+fn selling_days(scenario: &Scenario, kept: &[&Offer]) -> Vec<SellingDayTold> {
+    let told = scenario.selling_days.iter().filter_map(|day| {
+        let there: Vec<&Offer> = kept.iter().copied().filter(|o| o.outlet == day.name).collect();
+        (!there.is_empty()).then(|| SellingDayTold {
+            name: day.name.clone(),
+            sold: sold(there.iter().copied()),
+            sells: None,
+            file: None,
+        })
+    });
+    told.collect()
 }
 
 /// Two prices to try, none of them above one that sold none beyond the dearest that sold; each price was tried, and sold some or none.
@@ -161,7 +185,8 @@ fn where_some_may_sell([low, high]: [f64; 2], tried: &[(f64, bool)]) -> [f64; 2]
 }
 
 impl Data<'_> {
-    fn fill(&self, answer: &mut Sold, scenario: &Scenario, asked: &Asked) {
+    /// `otherwise`: pieces sold to buyers who came on no selling day of the file.
+    fn fill(&self, answer: &mut Sold, scenario: &Scenario, asked: &Asked, otherwise: u64) {
         let problem = self.problem(self.centre, &[]);
         let even = problem.fit(Law::Even, None, None);
         let mut others: Vec<Fit> = Vec::new();
@@ -226,17 +251,119 @@ impl Data<'_> {
         if self.priced {
             answer.elasticity = Some(elasticity(&problem, &better, &open, column));
         }
+        let fits = (&problem, &better, &open);
+        self.tell_selling_days(answer, scenario, &problem, &even);
+        if otherwise < FEW {
+            answer.too_few = Some(TooFew::Sales { needed: FEW });
+            return;
+        }
         self.tell_outlets(answer, &problem, &better, &open);
         answer.goes_along = self.goes_along(&open);
-        self.tell_buyers(answer, scenario, asked, (&problem, &better, &open));
+        self.tell_buyers(answer, scenario, asked, fits);
+    }
+
+    /// The price that buyers are told for, and whether it is the file's: the usual one of the log where that is near none that was tried.
+    fn told_at(&self, [lowest, highest]: [f64; 2], file: f64) -> (f64, bool) {
+        let near = file >= lowest / (1.0 + NEAR) && file <= highest * (1.0 + NEAR);
+        (if near { file } else { libm::exp(self.centre) }, near)
+    }
+
+    /// How many buyers these are at a log price, the variance of that number's logarithm, and what may be true; none where that is not known.
+    /// `wider`: how many times as wide as by the information the variance is, and that of what may be true.
+    fn estimate(
+        &self,
+        of: impl Fn(&Problem) -> Weighed,
+        (problem, better, open): Fits<'_>,
+        log_price: f64,
+        wider: [f64; 2],
+    ) -> Option<(f64, f64, Vec<Node>)> {
+        let level = |fit: &Fit, at: f64| Level::new(self, &of(problem), fit, problem, at, self.centre);
+        let buyers = level(better, log_price).buyers;
+        // About this price the levels' own information is that of buyers there.
+        let about = self.problem(log_price, &[]);
+        let there = about.fit(open.law, None, None);
+        let there = Level::new(self, &of(&about), &there, &about, log_price, log_price);
+        let variance = wider[0] * there.variance?;
+        let column = self.priced.then_some(self.levels());
+        let of_node = |fit: &Fit, at: f64| {
+            let level = level(fit, at);
+            (level.buyers, wider[1] * level.held_variance)
+        };
+        let nodes = price::nodes(problem, open, column, &of_node, self.centre);
+        (buyers.is_finite() && variance.is_finite() && !nodes.is_empty()).then_some((buyers, variance, nodes))
+    }
+
+    /// How many times as much as by chance alone what a selling day sells differs from day to day, and the degrees of freedom that tell it: the
+    /// squares of Pearson over their number less 1 (McCullagh & Nelder 1989, "Generalized Linear Models", section 4.5; from memory), of
+    /// days on which something was left, as of others nobody knows how many would have bought. At least once as much; none of a single day.
+    fn days_differ(&self, day: usize, (problem, fit): (&Problem, &Fit)) -> Option<(f64, usize)> {
+        let level = self.buyers_levels() + day;
+        let mut there: Vec<_> = self.offers.iter().filter(|o| o.outlet == level).collect();
+        there.sort_by_key(|o| o.offer.listed);
+        let one = self.on_a_day(day, 1.0);
+        let (mut squares, mut days) = (0.0, 0_usize);
+        for offers in there.chunk_by(|a, b| a.offer.listed == b.offer.listed) {
+            if offers.iter().any(|o| o.offer.left == 0) {
+                continue;
+            }
+            let sold: f64 = offers.iter().map(|o| f64::from(o.offer.sold())).sum();
+            let due = offers
+                .iter()
+                .map(|o| Level::new(self, &one, fit, problem, o.price, self.centre).buyers);
+            let due: f64 = due.sum();
+            squares += (sold - due) * (sold - due) / due;
+            days += 1;
+        }
+        let freedom = days.checked_sub(1).filter(|freedom| *freedom > 0)?;
+        Some((f64::max(squares / freedom as f64, 1.0), freedom))
+    }
+
+    /// What each of the file's selling days sells: buyers by chance, and days that differ as much as they did ([`Self::days_differ`]), with
+    /// Student's t, as a few days hardly tell how much. `even`: the law of even chances, by which each day counts for as much as it sold.
+    fn tell_selling_days(&self, answer: &mut Sold, scenario: &Scenario, problem: &Problem, even: &Fit) {
+        let Some(tried) = answer.tried else { return };
+        let (price, at_file_price) = self.told_at(tried, scenario.sale.price);
+        let log_price = libm::log(price);
+        for (k, name) in self.names[self.buyers_levels()..].iter().enumerate() {
+            let told = answer.selling_days.iter_mut().find(|told| told.name == *name);
+            let day = scenario.selling_days.iter().find(|day| day.name == *name);
+            let (Some(told), Some(day), Some((differ, freedom))) = (told, day, self.days_differ(k, (problem, even)))
+            else {
+                continue;
+            };
+            let wider = |confidence: f64| {
+                let normal = normal_quantile(f64::midpoint(1.0, confidence));
+                let times = student(confidence, freedom).unwrap_or(f64::INFINITY) / normal;
+                differ * times * times
+            };
+            let (wide, tenths) = (wider(0.95), wider(0.8));
+            let of = |_: &Problem| self.on_a_day(k, self.offers_a_day[k]);
+            let Some((mean, variance, nodes)) = self.estimate(of, (problem, even, even), log_price, [wide, tenths])
+            else {
+                continue;
+            };
+            // A day's own factor besides chance, so that its variance is so many times the mean.
+            let uneven = (tenths - 1.0) / mean;
+            let count = |q: f64| price::count_quantile(&nodes, &|node| node.buyers(log_price), uneven, q);
+            let sells = Sells {
+                price,
+                mean: gamma(mean, variance),
+                p10: count(0.1),
+                p50: count(0.5),
+                p90: count(0.9),
+            };
+            let file = day.sells.mean() * scenario.buyers_at_price();
+            told.file = at_file_price.then(|| Against::new(file, sells.mean));
+            told.sells = Some(sells);
+        }
     }
 
     fn tell_outlets(&self, answer: &mut Sold, problem: &Problem, better: &Fit, open: &Fit) {
-        if self.levels() < 2 {
+        if self.buyers_levels() < 2 {
             return;
         }
         let z = open_t(problem, open);
-        for (k, name) in self.names.iter().enumerate() {
+        for (k, name) in self.names[..self.buyers_levels()].iter().enumerate() {
             // The difference of two logarithms, by the information.
             let times = (k > 0).then(|| {
                 let value = libm::exp(better.b[k] - better.b[0]);
@@ -346,43 +473,29 @@ impl Data<'_> {
         })
     }
 
-    fn tell_buyers(&self, answer: &mut Sold, scenario: &Scenario, asked: &Asked, fits: (&Problem, &Fit, &Fit)) {
+    fn tell_buyers(&self, answer: &mut Sold, scenario: &Scenario, asked: &Asked, fits: Fits<'_>) {
         let (problem, better, open) = fits;
-        let Some([lowest, highest]) = answer.tried else { return };
-        let file = scenario.sale.price;
-        let at_file_price = file >= lowest / (1.0 + NEAR) && file <= highest * (1.0 + NEAR);
-        let price = if at_file_price { file } else { libm::exp(self.centre) };
-        let log_price = libm::log(price);
-        let level = Level::new(self, better, problem, log_price, self.centre);
-        // About this price the levels' own information is that of buyers there.
-        let about = self.problem(log_price, &[]);
-        let there = about.fit(open.law, None, None);
-        let Some(mut spread) = Level::new(self, &there, &about, log_price, log_price).variance else {
+        let Some(tried @ [lowest, highest]) = answer.tried else {
             return;
         };
-        if open.law == Law::Uneven {
+        let (price, at_file_price) = self.told_at(tried, scenario.sale.price);
+        let log_price = libm::log(price);
+        let wider = match open.law {
             // How much a few offers differ is itself hardly known: Student's t against the normal's.
-            let wider = open_t(problem, open) / normal_quantile(0.975);
-            spread *= wider * wider;
-        }
-        let nodes = price::nodes(
-            problem,
-            open,
-            self.priced.then_some(self.levels()),
-            &|fit: &Fit, at: f64| {
-                let level = Level::new(self, fit, problem, at, self.centre);
-                (level.a_week, level.held_variance)
-            },
-            self.centre,
-        );
+            Law::Uneven => libm::pow(open_t(problem, open) / normal_quantile(0.975), 2.0),
+            Law::Even | Law::Ageing => 1.0,
+        };
+        let of = |problem: &Problem| self.a_week(problem);
+        let Some((a_week, spread, nodes)) = self.estimate(of, fits, log_price, [wider, 1.0]) else {
+            return;
+        };
         let shapes = (&problem.along_shapes(open)[..], open_t(problem, open));
         let half = half_sold(self, problem, better, shapes, log_price);
         // Where all was sold out at once, or nearly, every larger number of buyers is as likely: there is no telling them.
-        let told = [level.a_week, spread, half.value].into_iter().all(f64::is_finite);
-        if !told || nodes.is_empty() {
+        if !half.value.is_finite() {
             return;
         }
-        let week = gamma(level.a_week, spread);
+        let week = gamma(a_week, spread);
         let season = scenario
             .season
             .as_ref()
@@ -402,7 +515,7 @@ impl Data<'_> {
         let times = season.map_or(1.0, |s| s.days / WEEK);
         let ends = [lowest / (1.0 + NEAR), highest * (1.0 + NEAR)];
         let at = |log_price: f64| {
-            let buyers = Level::new(self, better, problem, log_price, self.centre).a_week;
+            let buyers = Level::new(self, &self.a_week(problem), better, problem, log_price, self.centre).buyers;
             (buyers, half_sold(self, problem, better, shapes, log_price))
         };
         // At one price nothing is known of others.
@@ -448,6 +561,7 @@ mod tests {
             names: vec!["page".to_owned()],
             sold: vec![4],
             weights: vec![2.0],
+            offers_a_day: Vec::new(),
             selling_days_a_week: None,
             priced: false,
             centre: 0.0,

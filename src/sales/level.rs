@@ -18,9 +18,38 @@ pub(super) fn open_t(problem: &Problem, open: &Fit) -> f64 {
     student(0.95, problem.freedom(open.law).saturating_sub(1)).unwrap_or(f64::INFINITY)
 }
 
-/// Buyers a week of all outlets together, by a fit.
+/// Which buyers are counted: so many offers of each level open for so many days, the sum so many times.
+pub(super) struct Weighed {
+    weights: Vec<f64>,
+    days: f64,
+    times: f64,
+}
+
+impl Data<'_> {
+    /// Buyers a week of all outlets together; an offer is open for as long as the log's are.
+    pub(super) fn a_week(&self, problem: &Problem) -> Weighed {
+        Weighed {
+            weights: self.weights.clone(),
+            days: problem.span,
+            times: WEEK / problem.span,
+        }
+    }
+
+    /// Buyers of so many offers on one of the file's selling days, the `day`-th that the log has.
+    pub(super) fn on_a_day(&self, day: usize, offers: f64) -> Weighed {
+        let mut weights = vec![0.0; self.levels()];
+        weights[self.buyers_levels() + day] = offers;
+        Weighed {
+            weights,
+            days: 1.0,
+            times: 1.0,
+        }
+    }
+}
+
+/// How many buyers these are, by a fit.
 pub(super) struct Level {
-    pub(super) a_week: f64,
+    pub(super) buyers: f64,
     /// Variance of its logarithm; `None` where the information is singular.
     pub(super) variance: Option<f64>,
     /// The same where a coefficient of the fit is held.
@@ -29,11 +58,11 @@ pub(super) struct Level {
 
 impl Level {
     /// At a log price, by a fit whose prices lie about `about`.
-    pub(super) fn new(data: &Data<'_>, fit: &Fit, problem: &Problem, log_price: f64, about: f64) -> Self {
+    pub(super) fn new(data: &Data<'_>, of: &Weighed, fit: &Fit, problem: &Problem, log_price: f64, about: f64) -> Self {
         let m = data.levels();
         let mut slope = vec![0.0; fit.b.len()];
         let mut sum = 0.0;
-        for ((s, weight), b) in slope[..m].iter_mut().zip(&data.weights).zip(&fit.b) {
+        for ((s, weight), b) in slope[..m].iter_mut().zip(&of.weights).zip(&fit.b) {
             *s = weight * libm::exp(*b);
             sum += *s;
         }
@@ -45,9 +74,13 @@ impl Level {
         if data.priced {
             slope[m] = more;
         }
+        let spans = libm::log(of.days / problem.span);
+        if let (Law::Ageing, Some(k)) = (fit.law, slope.last_mut()) {
+            *k = spans;
+        }
         let variance = fit.covariance.as_ref().map(|c| quadratic(c, &slope));
         Self {
-            a_week: WEEK * sum * times / problem.span,
+            buyers: of.times * sum * times * libm::exp(fit.k() * spans),
             variance,
             held_variance: variance.unwrap_or(0.0),
         }

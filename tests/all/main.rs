@@ -43,6 +43,7 @@ mod sets;
 mod shipped;
 mod size_to_ask_about;
 mod sold;
+mod sold_file;
 mod sold_truth;
 mod steady;
 mod stress;

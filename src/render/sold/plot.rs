@@ -165,10 +165,18 @@ impl View<'_> {
         }
     }
 
+    /// What was found at each price in each outlet, the file's selling days left out.
+    fn tried(&self) -> impl Iterator<Item = &AtPrice> {
+        let days = &self.sold.selling_days;
+        let on_a_day = |p: &AtPrice| days.iter().any(|day| day.name == p.outlet);
+        let prices = self.sold.counted.prices.iter();
+        prices.filter(move |p| p.days > 0.0 && !on_a_day(p))
+    }
+
     fn buyers(&self) -> Panel {
         let sold = self.sold;
         let scale = sold.buyers.map_or(1.0, |b| b.open_at_once);
-        let tried = sold.counted.prices.iter().filter(|p| p.days > 0.0);
+        let tried = self.tried();
         let mut legend = vec![
             (Sign::Median, "asked for".to_owned()),
             (Sign::Band, "95 times in 100".to_owned()),
@@ -196,7 +204,7 @@ impl View<'_> {
     }
 
     fn days(&self) -> Panel {
-        let tried = self.sold.counted.prices.iter().filter(|p| p.days > 0.0);
+        let tried = self.tried();
         let dot = |p: &AtPrice| {
             let half = p.days_a_sale.unwrap_or(p.days) * std::f64::consts::LN_2;
             ((p.price, half), if p.sold > 0 { INK } else { MUTED })
