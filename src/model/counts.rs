@@ -231,6 +231,19 @@ pub fn unsold(scenario: &Scenario, channel: usize) -> f64 {
     on_return.map_or(0.0, |on_return| on_return.unsold.mean())
 }
 
+/// Mean share of the pieces asked for that stays sold; the rest comes back unsold from channels that have theirs on sale or return. `None` where
+/// none has.
+#[must_use]
+pub(crate) fn stay_sold(scenario: &Scenario) -> Option<f64> {
+    let channels = scenario.channels.iter().enumerate();
+    let on_return = channels.clone().any(|(_, channel)| channel.on_return.is_some());
+    on_return.then(|| {
+        channels
+            .map(|(k, channel)| channel.share * (1.0 - unsold(scenario, k)))
+            .sum()
+    })
+}
+
 /// A share of some pieces that is no further from a whole number is whole.
 pub const WHOLE: f64 = 1e-9;
 

@@ -26,7 +26,7 @@
 use super::Settings;
 use crate::engine::{Engine, Plan, SizeTrials};
 pub use crate::model::newsvendor::Fractile;
-use crate::model::{demand, newsvendor, worth};
+use crate::model::{counts, demand, newsvendor, worth};
 use crate::scenario::{Buyers, Scenario, Season, Unsold};
 use crate::stats::Z975;
 use crate::stats::wilson;
@@ -58,6 +58,9 @@ pub struct SeasonAnswer {
     pub version: String,
     /// Pieces asked for at the asked price: mean, and the numbers that one season in ten stays under and goes over.
     pub buyers: BuyersAnswer,
+    /// Mean share of them that stays sold; absent where no channel has pieces on sale or return.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stay_sold: Option<f64>,
     /// Whether leftovers are carried on to the next season instead of sold off.
     pub carried: bool,
     /// What a leftover piece brings, after holding where it is carried.
@@ -255,6 +258,7 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
         seed: settings.seed,
         version: env!("CARGO_PKG_VERSION").to_owned(),
         buyers: buyers(season, season.at_price(scenario.sale.price)),
+        stay_sold: counts::stay_sold(scenario),
         carried: matches!(season.leftover, Unsold::Carry { .. }),
         leftover_worth: plan.clearance(sizes[best].size),
         best_by_surplus: sizes[best].size,

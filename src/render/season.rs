@@ -602,13 +602,19 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
     let buyers = &answer.buyers;
     let price = typed_money(answer.price, currency);
     let mean = counted(mean_count(buyers.mean), "piece", "pieces");
+    let back = answer.stay_sold.map_or_else(String::new, |stays| {
+        format!(
+            " Of these, {} come back unsold from where they are left on sale or return.",
+            of_100(1.0 - stays)
+        )
+    });
     lines.push(if buyers.mean == 0.0 {
         "Nobody buys otherwise than on selling days.".to_owned()
     } else if buyers.p10 == buyers.p90 {
-        format!("At {price} buyers want {mean}.")
+        format!("At {price} buyers want {mean}.{back}")
     } else {
         format!(
-            "At {price} buyers want {mean} on average: under {} in 10 of 100 seasons, over {} in another 10.",
+            "At {price} buyers want {mean} on average: under {} in 10 of 100 seasons, over {} in another 10.{back}",
             mean_count(buyers.p10),
             mean_count(buyers.p90)
         )

@@ -5,8 +5,8 @@ mod table;
 
 use super::columns::Declared;
 use super::format::{
-    self, amount, count, days, hours, mean_count, money, money_interval, often, plain_interval, price_tag, price_tags,
-    ratio, share, typed_money,
+    self, amount, count, days, hours, mean_count, money, money_interval, of_100, often, plain_interval, price_tag,
+    price_tags, ratio, share, typed_money,
 };
 use super::page::Page;
 use super::plot::Plot;
@@ -286,8 +286,21 @@ fn why(sold: &Sold, look: &text::Look) -> Vec<String> {
     }
     said.extend(sold.goes_along.map(|goes| along(sold, goes)));
     said.extend(selling_days(sold));
+    said.extend(sold.buyers.and_then(|buyers| come_back(&buyers)));
     said.extend(against(sold));
     said
+}
+
+/// That what comes back unsold is counted on top of what the log sold.
+fn come_back(buyers: &Buyers) -> Option<String> {
+    buyers.stay_sold.map(|stays| {
+        format!(
+            "What the log sold is taken to stay sold. Of the pieces asked for {} come back unsold from sale or return, as the file says, and \
+             are counted on top{}.",
+            of_100(1.0 - stays),
+            if buyers.season.is_some() { ", in `buyers` too" } else { "" }
+        )
+    })
 }
 
 /// That rows of the file's selling days are theirs.

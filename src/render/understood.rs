@@ -446,6 +446,9 @@ fn about_season(scenario: &Scenario, season: &Season) -> Vec<String> {
                 .join(", ")
         ),
     }];
+    if scenario.channels.iter().any(|channel| channel.on_return.is_some()) && !season.buyers.nobody() {
+        said.push("Pieces that come back unsold from sale or return count among these.".to_owned());
+    }
     if season.elasticity > 0.0 {
         said.push(format!(
             "At a price 10 % above {} buyers{} want {} fewer, at one 10 % below it {} more (elasticity {}).",

@@ -136,6 +136,9 @@ pub struct Buyers {
     /// Offers open at once on a day on which anything was for sale; a day of an outlet with nothing but selling days, on any day of the year where
     /// the file has no season.
     pub open_at_once: f64,
+    /// Mean share of them that stays sold, by the file: sales in the log are final, and what comes back unsold from sale or return is counted on top
+    /// of them, as `buyers` has it. `None` where no channel has pieces on sale or return.
+    pub stay_sold: Option<f64>,
     /// Selling days a week of outlets with nothing else, where the file has no season.
     pub selling_days_a_week: Option<f64>,
     /// Days until half of the offers have sold a piece.

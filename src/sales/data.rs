@@ -5,6 +5,7 @@ use super::count::{WEEK, outlets};
 use super::mixed::explained;
 use super::survival::{Ended, Problem, Row};
 use super::{End, Offer, days_between};
+use crate::model::counts::stay_sold;
 use crate::scenario::Scenario;
 use jiff::civil::Date;
 
@@ -56,6 +57,8 @@ pub(super) struct Data<'a> {
     pub(super) weights: Vec<f64>,
     /// Offers on each of the file's selling days: as many levels as there are, the last ones.
     pub(super) offers_a_day: Vec<f64>,
+    /// Share of the pieces asked for that stays sold, by the file; what the log sold has.
+    pub(super) stay_sold: Option<f64>,
     /// Selling days a week, where outlets with nothing else count by them.
     pub(super) selling_days_a_week: Option<f64>,
     /// Whether prices differ enough for an elasticity.
@@ -161,6 +164,7 @@ impl<'a> Data<'a> {
             sold,
             weights,
             offers_a_day: offers_a_day.collect(),
+            stay_sold: stay_sold(scenario).filter(|share| *share > 0.0),
             selling_days_a_week: (!selling_days.is_empty()).then(|| selling_days.iter().sum()),
             priced: wide > libm::log1p(SAME_PRICE),
             centre: sum / weight,

@@ -18,6 +18,8 @@
 //! **What it cannot tell.** Where prices went along with outlets, with time or with the time of year, the log cannot tell which of them buyers
 //! answered; the share that went along is told, and e again with a trend or a yearly wave left open. One offer open beside another is taken to have buyers of its own, and
 //! a row's price to be what a buyer pays there; in an outlet that is called like a `[[channel]]`, prices are put back to list prices.
+//! Sales in the log are final. Where channels have pieces on sale or return, `buyers` of a scenario counts what they take: sales over the share
+//! that stays sold, by the file's shares of the channels and their `unsold`.
 //! A selling day of the file has its own number (`sells`): offers in an outlet that is called like it are a level of their own, of one day each,
 //! which teaches that number and the elasticity, and is none of the buyers a week or a season.
 //! With fewer than [`FEW`] sales it only counts. So it does where most pieces were sold at offers of several and there are too few offers to tell
@@ -506,12 +508,14 @@ impl Data<'_> {
             week,
             week_tenths: price::tenths(&nodes, log_price, 1.0),
             open_at_once: self.weights.iter().sum(),
+            stay_sold: self.stay_sold,
             selling_days_a_week: self.selling_days_a_week,
             half_sold_days: half,
             season,
         });
         answer.set_against(scenario, at_file_price, week, season);
-        let money = price::Money::new(scenario, answer.enquiry_hours_a_sale.map_or(0.0, |h| h.value));
+        let enquiry_hours = answer.enquiry_hours_a_sale.map_or(0.0, |h| h.value);
+        let money = price::Money::new(scenario, enquiry_hours * self.stay_sold.unwrap_or(1.0));
         let times = season.map_or(1.0, |s| s.days / WEEK);
         let ends = [lowest / (1.0 + NEAR), highest * (1.0 + NEAR)];
         let at = |log_price: f64| {
@@ -562,6 +566,7 @@ mod tests {
             sold: vec![4],
             weights: vec![2.0],
             offers_a_day: Vec::new(),
+            stay_sold: None,
             selling_days_a_week: None,
             priced: false,
             centre: 0.0,

@@ -26,12 +26,12 @@ pub(super) struct Weighed {
 }
 
 impl Data<'_> {
-    /// Buyers a week of all outlets together; an offer is open for as long as the log's are.
+    /// Buyers a week of all outlets together, with those whose pieces come back unsold; an offer is open for as long as the log's are.
     pub(super) fn a_week(&self, problem: &Problem) -> Weighed {
         Weighed {
             weights: self.weights.clone(),
             days: problem.span,
-            times: WEEK / problem.span,
+            times: WEEK / problem.span / self.stay_sold.unwrap_or(1.0),
         }
     }
 

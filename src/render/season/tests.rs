@@ -21,6 +21,7 @@ fn season(sizes: &[(u32, [f64; 3])], best: u32, ties: &[u32]) -> SeasonAnswer {
             p10: 10.0,
             p90: 34.0,
         },
+        stay_sold: None,
         carried: false,
         leftover_worth: 11.0,
         leftovers_cost_nothing: false,

@@ -175,7 +175,7 @@ impl View<'_> {
 
     fn buyers(&self) -> Panel {
         let sold = self.sold;
-        let scale = sold.buyers.map_or(1.0, |b| b.open_at_once);
+        let scale = sold.buyers.map_or(1.0, |b| b.open_at_once / b.stay_sold.unwrap_or(1.0));
         let tried = self.tried();
         let mut legend = vec![
             (Sign::Median, "asked for".to_owned()),

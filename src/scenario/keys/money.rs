@@ -372,8 +372,9 @@ pub(super) const SEASON: Section = Section {
             "buyers",
             Takes::Buyers,
             r#""6 / 14 / 30""#,
-            "How many pieces buyers want until the season ends, besides those sold on selling days. A list is what they wanted in earlier \
-             seasons: [9, 14, 22]. It may be 0 where all is sold on selling days.",
+            "How many pieces buyers want until the season ends, besides those sold on selling days. Pieces that a channel takes on sale or \
+             return count among them, also those that come back `unsold`: with 10 and \"28 %\", 7.2 stay sold. A list is what they wanted in \
+             earlier seasons: [9, 14, 22]. It may be 0 where all is sold on selling days.",
         )
         .needed("how many pieces buyers want"),
         Key::new("clearance", MONEY, "30", "What a piece fetches that is left over.")
