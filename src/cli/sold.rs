@@ -9,6 +9,7 @@ use super::learn::Learning;
 use super::log::read_sales;
 use super::{Stop, Streams};
 use crate::model::doubts::doubts;
+use crate::render::format::typed_money;
 use crate::sales::edit::edited;
 use crate::sales::{SalesLog, count, learn};
 
@@ -92,7 +93,13 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
         season_days: command.days.map(f64::from),
     };
     let answer = learn::learn(name, scenario, log, &asked);
-    if let Some([low, high]) = answer.another_piece() {
+    if let Some(pieces) = answer.prices_of_sets() {
+        streams.remark(&format!(
+            "batchwright: doubtful: every price in the log is about {pieces} times the file's {}, and the file sells in sets of {pieces}; write \
+             the price of a piece, and count pieces",
+            typed_money(answer.price, &answer.currency)
+        ));
+    } else if let Some([low, high]) = answer.another_piece() {
         streams.remark(&format!(
             "batchwright: doubtful: the log's prices go from {low} to {high}, and the scenario asks {}; is it the log of another piece?",
             answer.price

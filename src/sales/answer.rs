@@ -23,6 +23,9 @@ pub struct Sold {
     /// Pieces of the file's largest batch, which is no finding of the log and not in the JSON.
     #[serde(skip)]
     pub largest_batch: u32,
+    /// Pieces of a set, where the file sells in sets.
+    #[serde(skip)]
+    pub set_of: Option<u32>,
     /// What is in the log.
     pub counted: Counted,
     /// Lowest and highest list price that was tried; `None` without offers.
@@ -251,6 +254,16 @@ impl Sold {
             against.contradicted &= open.is_none_or(|open| Against::new(file.elasticity, open).contradicted);
             against
         });
+    }
+
+    /// Pieces of a set, where the file sells in sets and every price in the log is about so many times the file's (assumption: a quarter more or
+    /// less): those are prices of a set.
+    #[must_use]
+    pub fn prices_of_sets(&self) -> Option<u32> {
+        self.set_of.filter(|pieces| {
+            let [low, high] = [0.8, 1.25].map(|off| off * f64::from(*pieces) * self.price);
+            self.tried.is_some_and(|[least, most]| least >= low && most <= high)
+        })
     }
 
     /// The lowest and highest price tried, where the file's is so far from both that the log may be another piece's (assumption: three times).

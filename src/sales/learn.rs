@@ -113,6 +113,7 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
         price: scenario.sale.price,
         target: scenario.target_per_hour,
         largest_batch: scenario.batch.sizes.last().copied().unwrap_or(1),
+        set_of: Some(scenario.sale.set_of).filter(|pieces| *pieces > 1),
         tried,
         too_few: (sold(kept.iter().copied()) < FEW).then_some(TooFew::Sales { needed: FEW }),
         laws: Vec::new(),

@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::settings;
+use crate::program;
 use batchwright::render::Render;
 use batchwright::render::text::Look;
 use batchwright_core::questions::season;
@@ -211,4 +212,42 @@ fn what_the_log_sold_stays_sold() {
         "{}",
         page(&answer)
     );
+}
+
+/// A log kept in sets at the price of a set, for a file whose price is that of a piece; a price of a piece, and a file without sets, draw no
+/// doubt.
+#[test]
+fn prices_of_sets_are_noticed() {
+    let sets = "title = 'Wrap'\ncurrency = 'EUR'\ntarget = 26\n[[step]]\nname = 'sew'\neach = '20 min'\n[sale]\nprice = 21\nset_of = 3\n\
+                single_price = 19\n";
+    let folder = tempfile::tempdir().unwrap();
+    let doubts = |text: &str, price: u32| {
+        std::fs::write(folder.path().join("wrap.toml"), text).unwrap();
+        let rows: String = (1..8)
+            .map(|k| format!("2026-09-0{k},{},2026-10-0{k}\n", price + k % 3))
+            .collect();
+        std::fs::write(folder.path().join("s.csv"), format!("listed,price,sold\n{rows}")).unwrap();
+        let mut command = program::batchwright();
+        let output = command
+            .current_dir(folder.path())
+            .args(["sold", "wrap.toml", "s.csv"])
+            .output()
+            .unwrap();
+        String::from_utf8(output.stderr)
+            .unwrap()
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    assert!(
+        doubts(sets, 63).contains(
+            "doubtful: every price in the log is about 3 times the file's 21 EUR, and the file sells in sets of 3; write the price of a piece"
+        ),
+        "{}",
+        doubts(sets, 63)
+    );
+    assert_eq!(doubts(sets, 21), "");
+    assert!(!doubts(&sets.replace("set_of = 3\nsingle_price = 19\n", ""), 63).contains("sets"));
+    let understood = batchwright::Scenario::from_toml(sets).unwrap().understood(200);
+    assert!(understood.contains("A set of 3 costs 63.00 EUR."), "{understood}");
 }

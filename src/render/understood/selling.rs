@@ -7,11 +7,25 @@ use crate::scenario::{Channel, OnReturn, Sale, Scenario, Seconds, SellingDay, Sp
 
 pub(super) fn sale(scenario: &Scenario) -> String {
     let terms = terms(scenario, &scenario.sale);
+    let set = a_set(scenario, &scenario.sale, 0.0);
     if scenario.channels.is_empty() {
-        format!("Sale: {terms}")
+        format!("Sale:{set} {terms}")
     } else {
-        format!("Sale, where a channel says nothing else: {terms}")
+        format!("Sale, where a channel says nothing else:{set} {terms}")
     }
+}
+
+/// What a set costs, so that a price meant for all of it is seen; nothing where there are none.
+fn a_set(scenario: &Scenario, sale: &Sale, discount: f64) -> String {
+    if sale.set_of < 2 {
+        return String::new();
+    }
+    let price = f64::from(sale.set_of) * sale.price * (1.0 - discount);
+    format!(
+        " A set of {} costs {}.",
+        sale.set_of,
+        money(price, code(scenario, sale.currencies.price))
+    )
 }
 
 /// Tax, fees, postage and the like, a sentence each.
@@ -139,7 +153,8 @@ pub(super) fn channels(scenario: &Scenario) -> Vec<String> {
             .map_or_else(String::new, |on_return| self::on_return(scenario, on_return));
         let terms = other_terms(scenario, &channel.sale);
         let name = &channel.name;
-        format!("Channel \"{name}\" takes {share} good pieces at {asked} each{off}.{on_return}{time} {terms}")
+        let set = a_set(scenario, &channel.sale, channel.discount);
+        format!("Channel \"{name}\" takes {share} good pieces at {asked} each{off}.{set}{on_return}{time} {terms}")
     };
     scenario.channels.iter().map(one).collect()
 }
