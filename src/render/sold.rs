@@ -204,7 +204,8 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
         return vec![
             format!("Do not sell it at {}.", money_interval(best.from, best.to, c)),
             format!(
-                "Even the best price there, {price}, falls {} {span} short of {hour} for every hour but setup.",
+                "Even the best price there, {}, falls {} {span} short of {hour} for every hour but setup.",
+                money(best.price, c),
                 money(best.leaves.abs(), c)
             ),
         ];

@@ -44,6 +44,12 @@ use jiff::civil::Date;
 pub const FEW: u64 = 5;
 /// Prices so near one that was tried are near it (assumption).
 pub const NEAR: f64 = 0.10;
+
+/// From a tenth below the lowest price that was tried to one above the highest.
+fn near([lowest, highest]: [f64; 2]) -> [f64; 2] {
+    [lowest * (1.0 - NEAR), highest * (1.0 + NEAR)]
+}
+
 /// By how much to move a price so that its effect can be seen (assumption: enough for that, little enough to be borne).
 const TRY: f64 = 0.12;
 /// Prices went along with something where it explains so much of them (assumption).
@@ -266,8 +272,9 @@ impl Data<'_> {
     }
 
     /// The price that buyers are told for, and whether it is the file's: the usual one of the log where that is near none that was tried.
-    fn told_at(&self, [lowest, highest]: [f64; 2], file: f64) -> (f64, bool) {
-        let near = file >= lowest / (1.0 + NEAR) && file <= highest * (1.0 + NEAR);
+    fn told_at(&self, tried: [f64; 2], file: f64) -> (f64, bool) {
+        let [low, high] = near(tried);
+        let near = file >= low && file <= high;
         (if near { file } else { libm::exp(self.centre) }, near)
     }
 
@@ -478,9 +485,7 @@ impl Data<'_> {
 
     fn tell_buyers(&self, answer: &mut Sold, scenario: &Scenario, asked: &Asked, fits: Fits<'_>) {
         let (problem, better, open) = fits;
-        let Some(tried @ [lowest, highest]) = answer.tried else {
-            return;
-        };
+        let Some(tried) = answer.tried else { return };
         let (price, at_file_price) = self.told_at(tried, scenario.sale.price);
         let log_price = libm::log(price);
         let wider = match open.law {
@@ -518,7 +523,7 @@ impl Data<'_> {
         let enquiry_hours = answer.enquiry_hours_a_sale.map_or(0.0, |h| h.value);
         let money = price::Money::new(scenario, enquiry_hours * self.stay_sold.unwrap_or(1.0));
         let times = season.map_or(1.0, |s| s.days / WEEK);
-        let ends = [lowest / (1.0 + NEAR), highest * (1.0 + NEAR)];
+        let ends = near(tried);
         let at = |log_price: f64| {
             let buyers = Level::new(self, &self.a_week(problem), better, problem, log_price, self.centre).buyers;
             (buyers, half_sold(self, problem, better, shapes, log_price))

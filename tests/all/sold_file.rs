@@ -251,3 +251,18 @@ fn prices_of_sets_are_noticed() {
     let understood = batchwright::Scenario::from_toml(sets).unwrap().understood(200);
     assert!(understood.contains("A set of 3 costs 63.00 EUR."), "{understood}");
 }
+
+/// Prices from 19 to 23 were tried: a tenth beyond is from 17.10 to 25.30, and the best of them, where all fall short, is told as one of them.
+#[test]
+fn the_best_price_told_is_within_the_range_told() {
+    let dear = VASE
+        .replace("target = 24", "target = 90")
+        .replace("price = 38", "price = 21");
+    let row = |year: i32, price: u32, left: u32| format!("{year}-05-01,{price},20,{left},,{year}-07-01,shop\n");
+    let rows = [row(2023, 19, 8), row(2024, 23, 9), row(2025, 19, 9), row(2026, 23, 10)].concat();
+    let said = page(&learned(&dear, &rows));
+    assert!(
+        said.starts_with("Vase Do not sell it at 17.10 to 25.30 EUR. Even the best price there, 25.30 EUR, falls "),
+        "{said}"
+    );
+}
