@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::calendar::today;
 use super::input::{Source, read_scenario};
 use super::question::{Format, Told};
 use super::{Screen, Stop, Streams};
@@ -240,7 +241,7 @@ fn look_at_sales(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), 
     let source = Source::load_as(&command.log, "a sales log")?;
     let log = read_sales(&source, streams.screen)?;
     let ready = command.told.places(&[("log", &command.log)], None)?;
-    for doubt in count::doubts(&log) {
+    for doubt in count::doubts(&log, today(), None) {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }
     let looked = log.last_day().unwrap_or_default();
@@ -312,7 +313,7 @@ fn add_line(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop>
 
 /// Typed days that have not come yet: what is logged has been.
 fn still_to_come(command: &LogCommand) -> Vec<String> {
-    let today = jiff::ZonedDateTime::now().date();
+    let today = today();
     let (entry, offer) = (&command.entry, &command.offer);
     let typed = [
         ("date", &entry.date),
@@ -433,7 +434,7 @@ fn flagged(list: Vec<Wrong>) -> Vec<String> {
 /// The offer that was typed, as cells and in words; put up today where no day is given.
 fn typed_offer(command: &LogCommand, form: Option<&Form>) -> TypedLine {
     let (new, entry) = (&command.offer, &command.entry);
-    let today = jiff::ZonedDateTime::now().date().to_string();
+    let today = today().to_string();
     let text = |part: &'_ Option<String>| part.clone().unwrap_or_default();
     let typed = [
         new.listed.clone().unwrap_or(today),
@@ -453,7 +454,7 @@ fn typed_offer(command: &LogCommand, form: Option<&Form>) -> TypedLine {
 /// What was typed, checked; today where no date is given and the log keeps dates.
 fn typed(new: &NewEntry, form: Option<&Form>, scenario: Option<&Scenario>) -> TypedLine {
     let keeps_dates = form.is_none_or(|form| form.place("date").is_some());
-    let today = jiff::ZonedDateTime::now().date().to_string();
+    let today = today().to_string();
     let text = |part: &'_ Option<String>| part.clone().unwrap_or_default();
     let date = new
         .date

@@ -73,7 +73,10 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
     };
     let learned = command.learning.read("a sales log", read, too_early, streams)?;
     let (scenario, (name, log)) = (&learned.scenario, &learned.log);
-    for doubt in doubts(scenario).iter().chain(&count::doubts(log)) {
+    for doubt in doubts(scenario)
+        .iter()
+        .chain(&count::doubts(log, today(), Some(scenario)))
+    {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }
     let today = today();

@@ -7,6 +7,7 @@
 
 use super::{End, Offer, SalesLog, days_between};
 use crate::laws::chi_squared_quantile;
+use crate::scenario::{Scenario, grouped, quoted};
 use crate::stats::clopper_pearson;
 use jiff::civil::Date;
 use serde::Serialize;
@@ -351,10 +352,15 @@ fn price_change((outlet, on, [from, to], [before, after]): (&str, Date, [f64; 2]
     }
 }
 
-/// What looks unintended, a sentence each.
+/// Doubts of one kind that are told, at most.
+const TOLD: usize = 5;
+
+/// What looks unintended, a sentence each. `today`: later days have not come; `scenario`: the file whose selling days and channels the log names.
 #[must_use]
-pub fn doubts(log: &SalesLog) -> Vec<String> {
+pub fn doubts(log: &SalesLog, today: Date, scenario: Option<&Scenario>) -> Vec<String> {
     let mut said = log.doubts.clone();
+    said.extend(still_to_come(log, today));
+    said.extend(spelt_otherwise(log, scenario));
     for apart in set_apart(log).1 {
         said.push(format!(
             "line {}: a price of {} is far from the usual {}; is a digit or a point wrong? It is set apart, and nothing is learned from it",
@@ -383,6 +389,63 @@ pub fn doubts(log: &SalesLog) -> Vec<String> {
         }
     }
     said
+}
+
+/// Days that have not come yet: what is logged has been.
+fn still_to_come(log: &SalesLog, today: Date) -> Vec<String> {
+    let days = log.offers.iter().flat_map(|offer| {
+        let end = match offer.end {
+            End::Sold(day) => Some(("sold", day)),
+            End::Until(day) => Some(("until", day)),
+            End::Open => None,
+        };
+        let days = std::iter::once(("listed", offer.listed)).chain(end);
+        days.map(|(column, day)| (offer.line, column, day))
+    });
+    let later = days.filter(|(_, _, day)| *day > today);
+    first_of(later.map(|(line, column, day)| {
+        format!("line {line}: `{column}` {day} is still to come, as today is {today}; is the year a slip of the pen?")
+    }))
+}
+
+/// Outlets that differ from a name of the file, or from one further up in the log, by capitals and spaces alone.
+fn spelt_otherwise(log: &SalesLog, scenario: Option<&Scenario>) -> Vec<String> {
+    let alike = |name: &str| name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+    let mut known = std::collections::HashMap::new();
+    if let Some(scenario) = scenario {
+        let days = scenario.selling_days.iter().map(|day| &day.name);
+        for name in days.chain(scenario.channels.iter().map(|channel| &channel.name)) {
+            known.insert(alike(name), (name.as_str(), "in the scenario".to_owned()));
+        }
+    }
+    let mut told = std::collections::HashSet::new();
+    let others = log.offers.iter().filter_map(|offer| {
+        let name = offer.outlet.as_str();
+        let first = known
+            .entry(alike(name))
+            .or_insert_with(|| (name, format!("in line {}", offer.line)));
+        (first.0 != name && told.insert(name)).then(|| {
+            format!(
+                "line {}: outlet {} is {} {}, and they count as two; write them alike",
+                offer.line,
+                quoted(name),
+                quoted(first.0),
+                first.1
+            )
+        })
+    });
+    first_of(others)
+}
+
+/// The first of them, and how many there are beyond.
+fn first_of(said: impl Iterator<Item = String>) -> Vec<String> {
+    let mut all: Vec<String> = said.collect();
+    let beyond = all.len().saturating_sub(TOLD);
+    all.truncate(TOLD);
+    if beyond > 0 {
+        all.push(format!("and {} more like these", grouped(beyond)));
+    }
+    all
 }
 
 /// Prices far from the next lower one, where there are too few to tell which of them is usual.
@@ -430,7 +493,11 @@ mod tests {
     /// Few offers cannot tell which price is usual, but that two of them do not go together.
     #[test]
     fn prices_and_days_that_do_not_go_together_are_asked_about() {
-        let of = |lines: &str| doubts(&read("log", format!("listed,price,sold\n{lines}").as_bytes()).unwrap());
+        let today = "2070-01-01".parse().unwrap();
+        let of = |lines: &str| {
+            let log = read("log", format!("listed,price,sold\n{lines}").as_bytes()).unwrap();
+            doubts(&log, today, None)
+        };
         assert_eq!(
             of("2026-03-01,28,2026-03-09\n2026-04-01,2800,\n2026-04-02,30,\n"),
             ["line 3: a price of 2800 is 93 times the 30 of line 4; is one of them a slip of the pen?"]
@@ -504,6 +571,39 @@ mod tests {
         assert_eq!(change.says, Taught::CannotTell);
         let asked = found.enquiries.unwrap();
         assert_eq!((asked.count, asked.sold, asked.a_sale.unwrap().value), (6, 3, 2.0));
-        assert_eq!(doubts(&log).len(), 1);
+        assert_eq!(doubts(&log, "2027-12-31".parse().unwrap(), None).len(), 1);
+    }
+
+    /// A slip in the year of each day that a line has, and outlets that are written in two ways; of many the first five are told.
+    #[test]
+    fn days_to_come_and_outlets_written_otherwise_are_asked_about() {
+        let scenario = crate::scenario::read(
+            "file",
+            "target = 8\nsale.price = 20\n[[step]]\nname = 'make'\neach = '30 min'\n[[selling_day]]\nname = 'March fair'\nsells = 3\n",
+            &[],
+        )
+        .unwrap();
+        let text = "listed,price,sold,until,outlet\n2026-03-01,28,2027-03-09,,own page\n2026-03-02,28,,2027-03-10,Own Page\n\
+                    2026-12-01,28,,,own  page\n2026-03-14,28,2026-03-14,,march fair\n2026-03-02,28,,2026-11-30,Own Page\n";
+        let log = read("log", text.as_bytes()).unwrap();
+        let today: Date = "2026-11-30".parse().unwrap();
+        let asked = "is still to come, as today is 2026-11-30; is the year a slip of the pen?";
+        assert_eq!(
+            doubts(&log, today, Some(&scenario)),
+            [
+                format!("line 2: `sold` 2027-03-09 {asked}"),
+                format!("line 3: `until` 2027-03-10 {asked}"),
+                format!("line 4: `listed` 2026-12-01 {asked}"),
+                "line 3: outlet `Own Page` is `own page` in line 2, and they count as two; write them alike".to_owned(),
+                "line 4: outlet `own  page` is `own page` in line 2, and they count as two; write them alike"
+                    .to_owned(),
+                "line 5: outlet `march fair` is `March fair` in the scenario, and they count as two; write them alike"
+                    .to_owned(),
+            ]
+        );
+        let many = "2026-03-01,28,2027-03-09\n".repeat(1_240);
+        let log = read("log", format!("listed,price,sold\n{many}").as_bytes()).unwrap();
+        let said = doubts(&log, today, None);
+        assert_eq!((said.len(), said[5].as_str()), (6, "and 1,235 more like these"));
     }
 }

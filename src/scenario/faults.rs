@@ -225,7 +225,7 @@ pub(super) fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
 }
 
 /// A count as people write it: 19,950.
-fn grouped(n: usize) -> String {
+pub(crate) fn grouped(n: usize) -> String {
     let digits = n.to_string();
     let mut out = String::new();
     for (k, digit) in digits.chars().enumerate() {
