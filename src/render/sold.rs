@@ -216,12 +216,15 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
         Some(PriceEnd::Lowest) => "the lowest earns most, and a lower one may earn more",
         None => "it earns most",
     };
-    let first = match keeps {
-        true => format!(
+    let surely = sold.elasticity.is_some_and(|e| e.low.is_some_and(|low| low > 0.0));
+    let first = match (keeps, surely) {
+        (true, _) => format!(
             "Keep your price of {}: none near those you tried is clearly better.",
             typed_money(sold.price, c)
         ),
-        false => format!("Charge about {price}: of the prices near those you tried {earns}."),
+        (false, true) => format!("Charge about {price}: of the prices near those you tried {earns}."),
+        // Where buyers may not mind the price at all, the best one is a guess at it.
+        (false, false) => format!("Try {price} on a few pieces: of the prices near those you tried {earns}."),
     };
     let [low, high] = best.leaves_tenths;
     if low < high / FAR {

@@ -11,9 +11,9 @@ const WORDS: usize = 60;
 const WORDS_OF_ONE: usize = 25;
 
 /// What the first word may be: something to do.
-const VERBS: [&str; 21] = [
+const VERBS: [&str; 22] = [
     "Build", "Change", "Charge", "Check", "Choose", "Do", "Expect", "Keep", "Leave", "Log", "Make", "Name", "Plan",
-    "Promise", "Quote", "Raise", "Sell", "Set", "Start", "Work", "Write",
+    "Promise", "Quote", "Raise", "Sell", "Set", "Start", "Try", "Work", "Write",
 ];
 
 /// Days, where a date is what there is to say.

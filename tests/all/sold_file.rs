@@ -266,3 +266,37 @@ fn the_best_price_told_is_within_the_range_told() {
         "{said}"
     );
 }
+
+/// At two prices the shops sold as much as chance does at one: the log cannot tell whether buyers mind, and no untried price is commanded. Where
+/// it can, one is.
+#[test]
+fn a_price_is_commanded_only_where_buyers_are_known_to_mind() {
+    let row = |year: i32, price: u32, left: u32| format!("{year}-05-01,{price},60,{left},,{year}-07-01,shop\n");
+    let at = |price: u32, fewer: [u32; 2]| {
+        let rows = [
+            row(2023, 36, 48),
+            row(2024, 42, 60 - fewer[0]),
+            row(2025, 36, 47),
+            row(2026, 42, 60 - fewer[1]),
+        ]
+        .concat();
+        let sold = learned(&VASE.replace("price = 38", &format!("price = {price}")), &rows);
+        (sold.elasticity.unwrap(), page(&sold))
+    };
+    let (open, said) = at(36, [12, 11]);
+    assert!(open.low.is_none_or(|low| low <= 0.0), "{open:?}");
+    assert!(
+        said.starts_with("Vase Try 46 EUR on a few pieces: of the prices near those you tried"),
+        "{said}"
+    );
+    assert!(!said.contains("Charge about"), "{said}");
+    let many = |price: u32, left: u32| {
+        format!("2023-05-01,{price},600,{left},,2023-07-01,shop\n2024-05-01,{price},600,{left},,2024-07-01,shop\n")
+    };
+    let told = learned(
+        &VASE.replace("price = 38", "price = 36"),
+        &(many(36, 480) + &many(42, 505)),
+    );
+    assert!(told.elasticity.unwrap().low.unwrap() > 0.0);
+    assert!(page(&told).starts_with("Vase Charge about "), "{}", page(&told));
+}
