@@ -15,7 +15,7 @@ use super::words::{joined, number_of, pieces};
 use super::{Render, text};
 use crate::sales::Offer;
 use crate::sales::answer::{Against, Along, Buyers, GoesAlong, SellingDayTold, Sold, TooFew};
-use crate::sales::count::{Between, Counted};
+use crate::sales::count::{Between, Counted, TOLD};
 use crate::sales::data::GAP;
 use crate::sales::price::{Best, PriceEnd};
 use crate::sales::survival::Law;
@@ -489,13 +489,18 @@ fn more(sold: &Sold) -> Vec<String> {
             within(a_sale, hours)
         ));
     }
-    for apart in &sold.counted.set_apart {
+    let apart = &sold.counted.set_apart;
+    for apart in apart.iter().take(TOLD) {
         said.push(format!(
             "Line {} is set apart: its price of {} is far from the usual {}.",
             apart.line,
             money(apart.price, c),
             money(apart.usual, c)
         ));
+    }
+    if apart.len() > TOLD {
+        let more = number_of((apart.len() - TOLD) as u64, "more line is", "more lines are");
+        said.push(format!("{more} set apart likewise."));
     }
     said
 }

@@ -352,8 +352,8 @@ fn price_change((outlet, on, [from, to], [before, after]): (&str, Date, [f64; 2]
     }
 }
 
-/// Doubts of one kind that are told, at most.
-const TOLD: usize = 5;
+/// Doubts of one kind, or lines set apart, that are told at most.
+pub const TOLD: usize = 5;
 
 /// What looks unintended, a sentence each. `today`: later days have not come; `scenario`: the file whose selling days and channels the log names.
 #[must_use]
@@ -361,14 +361,15 @@ pub fn doubts(log: &SalesLog, today: Date, scenario: Option<&Scenario>) -> Vec<S
     let mut said = log.doubts.clone();
     said.extend(still_to_come(log, today));
     said.extend(spelt_otherwise(log, scenario));
-    for apart in set_apart(log).1 {
-        said.push(format!(
+    said.extend(first_of(set_apart(log).1.iter().map(|apart| {
+        format!(
             "line {}: a price of {} is far from the usual {}; is a digit or a point wrong? It is set apart, and nothing is learned from it",
             apart.line, apart.price, apart.usual
-        ));
-    }
+        )
+    })));
     said.extend(far_apart(log));
     let mut seen = std::collections::HashMap::new();
+    let mut same = Vec::new();
     for offer in &log.offers {
         // Pieces put up one by one may well be alike; a note or a number of several makes it a slip.
         let alike = (
@@ -382,12 +383,13 @@ pub fn doubts(log: &SalesLog, today: Date, scenario: Option<&Scenario>) -> Vec<S
         if let Some(before) = seen.insert(alike, offer.line)
             && offer.pieces > 1
         {
-            said.push(format!(
+            same.push(format!(
                 "lines {before} and {} are the same; is one of them a slip?",
                 offer.line
             ));
         }
     }
+    said.extend(first_of(same.into_iter()));
     said
 }
 
@@ -605,5 +607,10 @@ mod tests {
         let log = read("log", format!("listed,price,sold\n{many}").as_bytes()).unwrap();
         let said = doubts(&log, today, None);
         assert_eq!((said.len(), said[5].as_str()), (6, "and 1,235 more like these"));
+        let many = "2026-03-01,28,2026-03-09,3\n".repeat(9_246);
+        let log = read("log", format!("listed,price,sold,pieces\n{many}").as_bytes()).unwrap();
+        let said = doubts(&log, today, None);
+        assert_eq!(said[0], "lines 2 and 3 are the same; is one of them a slip?");
+        assert_eq!((said.len(), said[5].as_str()), (6, "and 9,240 more like these"));
     }
 }
