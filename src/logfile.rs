@@ -489,28 +489,36 @@ pub(crate) fn long_pauses(days: impl Iterator<Item = (usize, Date)>) -> Vec<Stri
 /// What would be right.
 pub fn date_of(written: &str) -> Result<Date, String> {
     let looks = written.len() == 10 && written.is_ascii();
-    written
-        .parse::<Date>()
-        .ok()
-        .filter(|_| looks)
-        .ok_or_else(|| match dotted(written) {
-            Some(date) => format!("write year, month and day as ISO 8601 does: `{date}`"),
-            None => "write year, month and day as ISO 8601 does: `2027-03-14`".to_owned(),
-        })
+    written.parse::<Date>().ok().filter(|_| looks).ok_or_else(|| {
+        let iso = "write year, month and day as ISO 8601 does";
+        match meant(written).as_slice() {
+            [] => format!("{iso}: `2027-03-14`"),
+            [date] => format!("{iso}: `{date}`"),
+            [day_first, month_first, ..] => {
+                format!("{iso}: `{day_first}` if the day comes first, `{month_first}` if the month does")
+            }
+        }
+    })
 }
 
-/// The date that `20.4.2026` is: between points the day comes first (common practice, no source).
-fn dotted(written: &str) -> Option<Date> {
-    let parts: Vec<&str> = written.split('.').collect();
-    let [day, month, year] = parts.as_slice() else {
-        return None;
+/// The dates that three numbers may be: `20.4.2026`, `4/20/2026`, `2026/4/20`. A year in front is followed by its month; between points the
+/// day comes first, else it may be the month (common practice, no source).
+fn meant(written: &str) -> Vec<Date> {
+    let parts: Vec<&str> = written.split(['.', '/', '-']).collect();
+    let [first, second, third] = parts.as_slice() else {
+        return Vec::new();
     };
-    Date::new(
-        year.parse().ok().filter(|_| year.len() == 4)?,
-        month.parse().ok()?,
-        day.parse().ok()?,
-    )
-    .ok()
+    let date = |year: &str, month: &str, day: &str| {
+        let year = year.parse().ok().filter(|_| year.len() == 4)?;
+        Date::new(year, month.parse().ok()?, day.parse().ok()?).ok()
+    };
+    if first.len() == 4 {
+        return date(first, second, third).into_iter().collect();
+    }
+    let month_first = date(third, first, second).filter(|_| !written.contains('.'));
+    let mut found: Vec<Date> = date(third, second, first).into_iter().chain(month_first).collect();
+    found.dedup();
+    found
 }
 
 /// A whole number of at least so many.
@@ -641,6 +649,33 @@ mod tests {
             Some((line, ["a", "b", "c"].map(|name| row.cell(name).to_owned())))
         })
         .unwrap()
+    }
+
+    /// A date in another order is told in that of ISO 8601: both readings where day and month could be either.
+    #[test]
+    fn the_cure_of_a_date_is_that_date() {
+        let iso = |dates: &str| Err(format!("write year, month and day as ISO 8601 does: {dates}"));
+        for (written, dates) in [
+            (
+                "03/04/2026",
+                "`2026-04-03` if the day comes first, `2026-03-04` if the month does",
+            ),
+            (
+                "3-4-2026",
+                "`2026-04-03` if the day comes first, `2026-03-04` if the month does",
+            ),
+            ("2026/04/05", "`2026-04-05`"),
+            ("2026-4-5", "`2026-04-05`"),
+            ("25/12/2026", "`2026-12-25`"),
+            ("12/25/2026", "`2026-12-25`"),
+            ("5/5/2026", "`2026-05-05`"),
+            ("03.04.2026", "`2026-04-03`"),
+            ("31/31/2026", "`2027-03-14`"),
+            ("03/04/26", "`2027-03-14`"),
+            ("soon", "`2027-03-14`"),
+        ] {
+            assert_eq!(date_of(written), iso(dates), "{written}");
+        }
     }
 
     #[test]

@@ -471,13 +471,7 @@ fn more(sold: &Sold) -> Vec<String> {
     said.extend(sold.selling_days.iter().map(sells));
     for outlet in &sold.outlets {
         if let (Some(times), Some(first)) = (outlet.times, sold.outlets.first()) {
-            said.push(format!(
-                "At one price an offer sells {} times as fast in {} as in {}{}.",
-                ratio(times.value),
-                place(&outlet.name),
-                place(&first.name),
-                within(times, ratio)
-            ));
+            said.push(beside(times, &place(&outlet.name), &place(&first.name)));
         }
     }
     said.extend(asked(&sold.counted));
@@ -504,6 +498,24 @@ fn more(sold: &Sold) -> Vec<String> {
     }
     said
 }
+
+/// How many times as fast an offer sells in one outlet as in another; where that is a small part, the other way round.
+fn beside(times: Between, here: &str, there: &str) -> String {
+    if times.value >= SMALL_PART {
+        let (times, ends) = (ratio(times.value), within(times, ratio));
+        return format!("At one price an offer sells {times} times as fast in {here} as in {there}{ends}.");
+    }
+    let slower = Between {
+        value: 1.0 / times.value,
+        low: times.high.map(f64::recip),
+        high: times.low.map(f64::recip),
+    };
+    let (times, ends) = (often(slower.value), within(slower, often));
+    format!("At one price an offer sells about {times} times more slowly in {here} than in {there}{ends}.")
+}
+
+/// Ratios below are told the other way round: two digits say nothing of them.
+const SMALL_PART: f64 = 0.1;
 
 /// How soon buyers come, how many a season has, and where the file is left alone.
 fn how_they_buy(sold: &Sold, buyers: &Buyers) -> Vec<String> {
@@ -553,7 +565,8 @@ fn place(name: &str) -> String {
 /// Which law is better, and by how much.
 fn law(sold: &Sold) -> String {
     let shape = sold.shape.map_or_else(String::new, |k| {
-        format!(" (k {},{}", ratio(k.value), within(k, ratio).replace(" (", " "))
+        let ends = within(k, ratio).replace(" (", ", ").replace(')', "");
+        format!(" (k {}{ends})", ratio(k.value))
     });
     let better = sold.laws.iter().find(|l| l.better).map(|l| l.law);
     match (better, sold.clearly, sold.laws.len()) {

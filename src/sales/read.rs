@@ -180,7 +180,8 @@ pub(super) fn price_of(written: &str) -> Result<f64, String> {
     let plain = written.bytes().all(|b| b.is_ascii_digit() || b == b'.');
     match written.parse::<f64>() {
         Ok(price) if plain && price > 0.0 && price <= HIGHEST_PRICE => Ok(price),
-        Ok(price) if plain && price == 0.0 => Err("it must be above 0; a gift is no sale".to_owned()),
+        Ok(price) if plain && price == 0.0 => Err("it must be more than 0; a gift is no sale".to_owned()),
+        Ok(price) if price < 0.0 => Err("it must be more than 0; write what was asked for a piece".to_owned()),
         _ => Err("write a plain number without a currency, for example `28` or `28.50`".to_owned()),
     }
 }
@@ -250,6 +251,22 @@ mod tests {
             found.iter().map(Fault::what).collect::<Vec<_>>()
         );
         assert!(found.iter().all(|fault| !fault.cure().is_empty()));
+    }
+
+    /// What is asked is more than nothing; each cure says so.
+    #[test]
+    fn a_price_below_nothing_must_be_more() {
+        for (written, cure) in [
+            ("-22", "it must be more than 0; write what was asked for a piece"),
+            ("-0.5", "it must be more than 0; write what was asked for a piece"),
+            ("0", "it must be more than 0; a gift is no sale"),
+            (
+                "-",
+                "write a plain number without a currency, for example `28` or `28.50`",
+            ),
+        ] {
+            assert_eq!(price_of(written).unwrap_err(), cure, "{written}");
+        }
     }
 
     /// How many were sold, in the column for the day: the cure, followed, says that so many were.

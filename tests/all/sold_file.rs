@@ -300,3 +300,20 @@ fn a_price_is_commanded_only_where_buyers_are_known_to_mind() {
     assert!(told.elasticity.unwrap().low.unwrap() > 0.0);
     assert!(page(&told).starts_with("Vase Charge about "), "{}", page(&told));
 }
+
+/// A fair that is no selling day of the file sells 60.7 a day, and a shop 20 in 147 days: 446 times more slowly. At every offer's one length of time
+/// nothing is known of k, and its bracket is closed.
+#[test]
+fn far_apart_paces_are_told_as_figures() {
+    let said = page(&learned(
+        VASE,
+        &format!("{FAIRS}{SHOPS}").replace("March fair", "spring fair"),
+    ));
+    assert!(
+        said.contains(
+            "At one price an offer sells about 446 times more slowly in 'shop' than in 'spring fair' (95 %: "
+        ),
+        "{said}"
+    );
+    assert!(said.contains("(k 1.00).") && !said.contains("0.00"), "{said}");
+}
