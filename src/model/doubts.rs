@@ -38,6 +38,7 @@ fn out_of_scale(scenario: &Scenario) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::scenario::Spread;
     use crate::testing::{scenario, step};
 
     /// A piece of 20 min that sells for 21 earns 63 an hour.
@@ -45,7 +46,7 @@ mod tests {
     fn a_wrong_unit_is_doubtful() {
         let made = |price: f64, minutes: f64| {
             let mut cut = step("cut");
-            cut.each = crate::scenario::Spread::Certain(minutes);
+            cut.each = Spread::Certain(minutes);
             out_of_scale(&scenario(price, 30.0, &[4, 36], vec![cut]))
         };
         assert_eq!(made(21.0, 20.0), None);

@@ -169,7 +169,6 @@ fn what_a_selling_day_sells_is_held() {
         }
         let off = |p: f64| 3.72 * (p * (1.0 - p) / f64::from(logs)).sqrt();
         let share = |n: u32| f64::from(n) / f64::from(logs);
-        println!("{uneven}: mean {} next {}", share(held), share(within));
         assert!(share(held) > 0.95 - off(0.95), "{uneven}: {}", share(held));
         // Whole numbers at both ends put more than eight in ten within.
         assert!(share(within) > 0.8 - off(0.8), "{uneven}: {}", share(within));
