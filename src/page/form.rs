@@ -29,6 +29,8 @@ struct Field {
     comment: Option<String>,
     /// Its numbers, where they can be dragged.
     figures: Option<Scale>,
+    /// Its entries as pairs of name and what is written, where it is a list that has rows.
+    rows: Option<Vec<Vec<(String, String)>>>,
 }
 
 /// Numbers on a scale.
@@ -87,6 +89,10 @@ pub(crate) fn groups(sections: &[Section]) -> Vec<Group> {
                     tenths: value.tenths,
                     comment: value.comment.clone(),
                     figures: value.figures.as_ref().map(Scale::from),
+                    rows: value
+                        .rows
+                        .as_ref()
+                        .map(|rows| rows.iter().map(|row| row.cells.clone()).collect()),
                 })
                 .collect(),
         })
@@ -107,6 +113,8 @@ pub(crate) struct Wrong {
     excerpt: String,
     /// Its value; with an empty key, its section; absent: the text as a whole.
     at: Option<Address>,
+    /// The entry of its list, where it is in one.
+    row: Option<usize>,
 }
 
 /// All faults, by place; `text` as it was read, its byte order mark with it.
@@ -119,6 +127,7 @@ pub(crate) fn wrong(text: &str, sections: Option<&[Section]>, faults: &Faults) -
             let (line, column) = faults.line_and_column(fault);
             let span = fault.span();
             let span = span.start + mark..span.end + mark;
+            let (at, row) = sections.and_then(|sections| place(sections, &span, text.len())).unzip();
             let excerpt = text.get(span.clone()).unwrap_or("").to_owned();
             Wrong {
                 what: match sections {
@@ -130,7 +139,8 @@ pub(crate) fn wrong(text: &str, sections: Option<&[Section]>, faults: &Faults) -
                 line,
                 column,
                 excerpt,
-                at: sections.and_then(|sections| place(sections, &span, text.len())),
+                at,
+                row: row.flatten(),
             }
         })
         .collect()
@@ -150,7 +160,8 @@ fn without_form(fault: &Fault, excerpt: &str) -> String {
     }
 }
 
-fn place(sections: &[Section], span: &std::ops::Range<usize>, length: usize) -> Option<Address> {
+/// The value that a stretch of the text is in, and which entry of it.
+fn place(sections: &[Section], span: &std::ops::Range<usize>, length: usize) -> Option<(Address, Option<usize>)> {
     let address = |section: &Section, key: &str| Address {
         section: section.word.clone(),
         entry: section.entry,
@@ -159,10 +170,14 @@ fn place(sections: &[Section], span: &std::ops::Range<usize>, length: usize) -> 
     let touches = |value: &std::ops::Range<usize>| span.start < value.end && span.end > value.start || *span == *value;
     for section in sections {
         if let Some(value) = section.values.iter().find(|v| touches(&v.span)) {
-            return Some(address(section, &value.key));
+            let row = value
+                .rows
+                .as_ref()
+                .and_then(|rows| rows.iter().position(|row| touches(&row.span)));
+            return Some((address(section, &value.key), row));
         }
     }
     // A fault at the very end is about what is not there at all.
     let within = sections.iter().rfind(|s| s.start <= span.start);
-    within.filter(|_| span.start < length).map(|s| address(s, ""))
+    within.filter(|_| span.start < length).map(|s| (address(s, ""), None))
 }

@@ -26,6 +26,22 @@ pub enum Change {
         /// Which value.
         at: Address,
     },
+    /// An entry of a list of price breaks or of changes; one that is not there yet comes behind the last, with its key where that is missing.
+    Row {
+        /// Which list.
+        at: Address,
+        /// Which entry.
+        row: usize,
+        /// What was typed, by the names of [`written::Row::cells`]; for a change both.
+        cells: Vec<(String, String)>,
+    },
+    /// An entry of such a list goes; with the last of them its key.
+    Strike {
+        /// Which list.
+        at: Address,
+        /// Which entry.
+        row: usize,
+    },
     /// A new section, after the last of its kind or at the end of the file.
     Add {
         /// Its word, `step`.
@@ -70,6 +86,8 @@ pub fn made(text: &str, changes: &[Change]) -> Result<String, String> {
     changes.iter().try_fold(text.to_owned(), |text, change| match change {
         Change::Put { at, written } => put(&text, at, written),
         Change::Take { at } => take(&text, at),
+        Change::Row { at, row, cells } => put_row(&text, at, *row, cells),
+        Change::Strike { at, row } => strike(&text, at, *row),
         Change::Add {
             section,
             listed,
@@ -137,11 +155,120 @@ fn put(text: &str, at: &Address, typed: &str) -> Result<String, String> {
     Ok(written::exchanged(text, &[(below..below, line)]))
 }
 
+fn value_at<'s>(sections: &'s [Section], at: &Address) -> Option<&'s written::Value> {
+    let section = &sections[find(sections, &at.section, at.entry)?];
+    section.values.iter().find(|v| v.key == at.key)
+}
+
+const NO_ROWS: &str = "This list is written in a way that has no rows; change it in the text.";
+
+fn put_row(text: &str, at: &Address, row: usize, cells: &[(String, String)]) -> Result<String, String> {
+    let cell = |name: &str| {
+        cells
+            .iter()
+            .find(|(key, _)| key == name)
+            .map(|(_, typed)| typed.as_str())
+    };
+    let change = cell(written::FIGURE).map(|figure| format!("{figure} = {}", cell(written::THEN).unwrap_or("")));
+    let new = change.as_ref().map_or_else(
+        || {
+            let cells = cells
+                .iter()
+                .map(|(key, typed)| format!("{key} = {}", written::as_toml("", typed)));
+            format!("{{ {} }}", cells.collect::<Vec<_>>().join(", "))
+        },
+        |change| written::as_toml("\"", change),
+    );
+    let sections = sections(text)?;
+    let Some(list) = value_at(&sections, at) else {
+        return put(text, at, &format!("[{new}]"));
+    };
+    let rows = list.rows.as_ref().ok_or(NO_ROWS)?;
+    let Some(own) = rows.get(row) else {
+        return Ok(written::exchanged(text, &behind_the_last(text, list, &new)));
+    };
+    let was = &text[own.span.clone()];
+    let edits = match &change {
+        Some(change) => vec![(own.span.clone(), written::as_toml(was, change))],
+        None => cells_changed(was, own.span.start, cells)?,
+    };
+    Ok(written::exchanged(text, &edits))
+}
+
+/// Cells of a table in braces, `was`, which begins at a byte of the text.
+fn cells_changed(was: &str, from: usize, cells: &[(String, String)]) -> Result<Vec<written::Edit>, String> {
+    const LEAD: &str = "x = ";
+    let line = format!("{LEAD}{was}");
+    let document = Document::parse(line.as_str()).map_err(|_| NO_ROWS)?;
+    let holder = document.get("x").and_then(Holder::of).ok_or(NO_ROWS)?;
+    cells
+        .iter()
+        .map(|(key, typed)| {
+            let (span, _, was) = holder.put(&line, key, "").map_err(|_| NO_ROWS)?;
+            let new = written::as_toml(was.as_deref().unwrap_or(""), typed);
+            let (span, new) = match was {
+                Some(_) => (span, new),
+                None => holder
+                    .put(&line, key, &new)
+                    .map(|(span, new, _)| (span, new))
+                    .map_err(|_| NO_ROWS)?,
+            };
+            let at = |byte: usize| from + byte - LEAD.len();
+            Ok((at(span.start)..at(span.end), new))
+        })
+        .collect()
+}
+
+/// A new entry behind the last of a list: on a line of its own where the list ends on one.
+fn behind_the_last(text: &str, list: &written::Value, new: &str) -> Vec<written::Edit> {
+    let Some(last) = list.rows.as_ref().and_then(|rows| rows.last()) else {
+        return vec![(list.span.clone(), format!("[{new}]"))];
+    };
+    let end = last.span.end;
+    let rest = &text[end..list.span.end];
+    if !rest.contains('\n') {
+        return vec![(end..end, format!(", {new}"))];
+    }
+    let line = &text[line_start(text, last.span.start)..last.span.start];
+    let indent: String = line.chars().take_while(|c| matches!(c, ' ' | '\t')).collect();
+    let next = line_end(text, end);
+    let closed = rest.trim_start().starts_with(',');
+    let comma = if closed { "," } else { "" };
+    let mut edits = vec![(next..next, format!("{indent}{new}{comma}{}", line_feed(&text[end..])))];
+    if !closed {
+        edits.push((end..end, ",".to_owned()));
+    }
+    edits
+}
+
+fn strike(text: &str, at: &Address, row: usize) -> Result<String, String> {
+    let sections = sections(text)?;
+    let list = value_at(&sections, at);
+    let rows = list.and_then(|list| list.rows.as_ref()).ok_or(NO_ROWS)?;
+    let own = &rows.get(row).ok_or("There is no such entry to take out.")?.span;
+    if rows.len() == 1 {
+        return take(text, at);
+    }
+    let gone = match (rows.get(row + 1), row.checked_sub(1).map(|k| rows[k].span.end)) {
+        (Some(next), _) => own.start..next.span.start,
+        // A line of its own goes with its comment, and the one before keeps its own.
+        (None, Some(before)) => {
+            let stops = list.is_some_and(|list| text[own.end..list.span.end].contains('\n'));
+            let from = line_end(text, before);
+            if stops && from <= own.start {
+                from..line_end(text, own.end)
+            } else {
+                before..own.end
+            }
+        }
+        (None, None) => own.clone(),
+    };
+    Ok(format!("{}{}", &text[..gone.start], &text[gone.end..]))
+}
+
 fn take(text: &str, at: &Address) -> Result<String, String> {
     let sections = sections(text)?;
-    let value = find(&sections, &at.section, at.entry)
-        .and_then(|k| sections[k].values.iter().find(|v| v.key == at.key))
-        .ok_or_else(|| format!("There is no `{}` to take out.", at.key))?;
+    let value = value_at(&sections, at).ok_or_else(|| format!("There is no `{}` to take out.", at.key))?;
     let from = line_start(text, value.span.start);
     let to = line_end(text, value.span.end);
     let before = text[from..value.span.start].trim();
@@ -458,6 +585,102 @@ mod tests {
                 assert_eq!(made(&dos, &[change(one)]), expected, "{one}");
             }
         }
+    }
+
+    /// Rows of price breaks and of changes: what is not touched keeps its bytes, its comment and its place, and lines their ends.
+    #[test]
+    fn an_entry_of_a_list_is_put_in_changed_and_taken_out() {
+        let breaks = r#""at":{"section":"material","entry":0,"key":"breaks"}"#;
+        let changes = r#""at":{"section":"misfortune","entry":0,"key":"changes"}"#;
+        let row = |list: &str, row: usize, cells: &str| {
+            change(&format!(r#"{{"do":"row",{list},"row":{row},"cells":{cells}}}"#))
+        };
+        let strike = |list: &str, row: usize| change(&format!(r#"{{"do":"strike",{list},"row":{row}}}"#));
+        let material = |breaks: &str| format!("[[material]]\nname = \"bar\"{breaks}\nat = \"wax\" # there\n");
+        let misfortune = |changes: &str| format!("[[misfortune]]\nname = \"dear\"\nchanges = {changes}\n");
+        let first = r#"[["from","10"],["price","6,50 USD"]]"#;
+        let cases = [
+            // The first is the key's own; it stands behind the last of its section.
+            (
+                row(breaks, 0, r#"[["from","10"],["price","6"]]"#),
+                material(""),
+                material("") + "breaks = [{ from = 10, price = 6 }]\n",
+            ),
+            (
+                row(breaks, 1, r#"[["from","20"],["price","5"]]"#),
+                material("\nbreaks = [{ from = 10, price = 6 }]"),
+                material("\nbreaks = [{ from = 10, price = 6 }, { from = 20, price = 5 }]"),
+            ),
+            (
+                row(breaks, 0, r#"[["price","5.50"]]"#),
+                material("\nbreaks = [{ from=10 ,  price = 6 }, {}] # by the bar"),
+                material("\nbreaks = [{ from=10 ,  price = 5.50 }, {}] # by the bar"),
+            ),
+            (
+                row(breaks, 0, r#"[["price","5"]]"#),
+                material("\nbreaks = [{ from = 10 }]"),
+                material("\nbreaks = [{ from = 10, price = 5 }]"),
+            ),
+            (
+                row(breaks, 0, first),
+                material("\nbreaks = []"),
+                material("\nbreaks = [{ from = 10, price = \"6,50 USD\" }]"),
+            ),
+            (
+                row(breaks, 2, r#"[["from","30"],["price","4"]]"#),
+                material("\nbreaks = [\n  { from = 10, price = 6 }, # ten\n  { from = 20, price = 5 } # a score\n]"),
+                material(
+                    "\nbreaks = [\n  { from = 10, price = 6 }, # ten\n  { from = 20, price = 5 }, # a score\n  { from = 30, price = 4 }\n]",
+                ),
+            ),
+            (
+                strike(breaks, 0),
+                material("\nbreaks = [\n  { from = 10, price = 6 }, # ten\n  { from = 20, price = 5 }, # a score\n]"),
+                material("\nbreaks = [\n  { from = 20, price = 5 }, # a score\n]"),
+            ),
+            (
+                strike(breaks, 1),
+                material("\nbreaks = [\n  { from = 10, price = 6 }, # ten\n  { from = 20, price = 5 }, # a score\n]"),
+                material("\nbreaks = [\n  { from = 10, price = 6 }, # ten\n]"),
+            ),
+            (
+                strike(breaks, 1),
+                material("\nbreaks = [{ from = 10, price = 6 }, { from = 20, price = 5 }]"),
+                material("\nbreaks = [{ from = 10, price = 6 }]"),
+            ),
+            // The last takes its key along.
+            (
+                strike(breaks, 0),
+                material("\nbreaks = [{ from = 10, price = 6 }] # ten"),
+                material(""),
+            ),
+            (
+                row(changes, 0, r#"[["figure","sale.price"],["then","17 \"x\""]]"#),
+                misfortune("['sale.price = 19', \"target = 1\"]"),
+                misfortune("['sale.price = 17 \"x\"', \"target = 1\"]"),
+            ),
+            (
+                row(changes, 1, r#"[["figure","step.wax.each"],["then","9 min"]]"#),
+                misfortune("[\"sale.price = 19\"]"),
+                misfortune("[\"sale.price = 19\", \"step.wax.each = 9 min\"]"),
+            ),
+        ];
+        for (one, before, after) in cases {
+            for feed in ["\n", "\r\n"] {
+                let [before, after] = [&before, &after].map(|text| {
+                    format!("\u{feff}{TEXT}\n{text}")
+                        .replace(
+                            "[[material]]\nname = \"bar\"\nat = \"wax\"\n\n[[material]]",
+                            "[[material]]",
+                        )
+                        .replace('\n', feed)
+                });
+                assert_eq!(made(&before, std::slice::from_ref(&one)), Ok(after), "{one:?}");
+            }
+        }
+        let odd = material("\nbreaks = [7]");
+        assert_eq!(made(&odd, &[strike(breaks, 0)]), Err(NO_ROWS.to_owned()));
+        assert!(made(&material(""), &[strike(breaks, 0)]).is_err());
     }
 
     #[test]

@@ -4,6 +4,7 @@
 
 use super::amounts::{self, Stretch};
 use super::keys::{self, Bound, Measure, Takes};
+use super::read::split_setting;
 use super::toml;
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
@@ -66,7 +67,23 @@ pub struct Value {
     pub comment: Option<String>,
     /// Its numbers, where it is one number or a range.
     pub figures: Option<Figures>,
+    /// Its entries, where it is a list of price breaks or of changes.
+    pub rows: Option<Vec<Row>>,
 }
+
+/// One entry of a list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Row {
+    /// Its bytes in the text.
+    pub span: Range<usize>,
+    /// What stands in it, by name: the keys of a price break; [`FIGURE`] and [`THEN`] of a change.
+    pub cells: Vec<(String, String)>,
+}
+
+/// Which value a change changes, in [`Row::cells`].
+pub const FIGURE: &str = "figure";
+/// What it is then.
+pub const THEN: &str = "then";
 
 /// A value of one number or a range, taken apart so that its numbers can be exchanged and nothing else.
 #[derive(Debug, Clone, PartialEq)]
@@ -161,7 +178,10 @@ pub fn sections(text: &str) -> Option<Vec<Section>> {
         // The top begins with the file, mark and all.
         section.start += if section.word.is_empty() { 0 } else { mark };
         for value in &mut section.values {
-            value.span = value.span.start + mark..value.span.end + mark;
+            let rows = value.rows.iter_mut().flatten().map(|row| &mut row.span);
+            for span in std::iter::once(&mut value.span).chain(rows) {
+                *span = span.start + mark..span.end + mark;
+            }
         }
     }
     Some(found)
@@ -218,7 +238,33 @@ fn value(text: &str, key: &str, value: &toml_edit::Value) -> Option<Value> {
         shown,
         comment,
         figures,
+        rows: rows(text, key, value),
     })
+}
+
+/// The entries of a list of price breaks or of changes; `None` where any is written otherwise.
+fn rows(text: &str, key: &str, value: &toml_edit::Value) -> Option<Vec<Row>> {
+    let takes = keys::all().find(|(_, known)| known.name == key)?.1.takes;
+    let cell = |(key, value): (&str, &toml_edit::Value)| {
+        let bare = || text.get(value.span()?).map(str::to_owned);
+        Some((key.to_owned(), value.as_str().map(str::to_owned).or_else(bare)?))
+    };
+    let row = |item: &toml_edit::Value| {
+        let cells = match takes {
+            Takes::Breaks => item.as_inline_table()?.iter().map(cell).collect::<Option<_>>()?,
+            Takes::Changes => {
+                let change = item.as_str()?;
+                let (figure, then) = split_setting(change).unwrap_or_else(|| (change.to_owned(), String::new()));
+                vec![(FIGURE.to_owned(), figure), (THEN.to_owned(), then)]
+            }
+            _ => return None,
+        };
+        Some(Row {
+            span: item.span()?,
+            cells,
+        })
+    };
+    value.as_array()?.iter().map(row).collect()
 }
 
 /// The numbers of a range in braces with their unit; `None` where it has none.

@@ -570,3 +570,134 @@ await test("the next product begins in the money of the last; a day that the las
   await ask(page, "When will it be done?");
   assert.equal(await page.getByLabel("It is due on (if it is)").inputValue(), "");
 });
+
+/** A price break of ten bars, one of twenty with a comment, and a misfortune of one change. */
+const LISTS = `title = "Hook"
+target = 25
+[[step]]
+name = "forge"
+each = "12 min"
+[[material]]
+name = "bar"
+per_piece = 1
+price = 7
+breaks = [
+  { from = 10, price = 6 }, # by the bundle
+  { from = 20, price = 5 } # from the mill
+]
+[sale]
+price = 28
+[[misfortune]]
+name = "a dear year"
+changes = ["material.bar.price = 9"] # as last winter
+`;
+
+await test("price breaks and changes are rows that are filled in, added and taken out by keyboard; every other byte stays", async (page) => {
+  await drop(page, "hook.toml", LISTS);
+  await whole(page);
+  await room(page, "Figures");
+  const figures = async (act) => {
+    await room(page, "Figures");
+    await act();
+    await settled(page);
+    return text(page);
+  };
+  const open = async (name) => {
+    const fold = page.locator("details.card", { has: page.locator("summary", { hasText: name }) });
+    if (!(await fold.evaluate((one) => one.open))) {
+      await fold.locator("summary").focus();
+      await page.keyboard.press("Enter");
+    }
+    return fold;
+  };
+  const bar = await open("bar");
+  const row = (fold, name) => fold.getByRole("group", { name, exact: true });
+  assert.equal(await bar.getByRole("group", { name: /^Price break/ }).count(), 2);
+  assert.equal(await row(bar, "Price break 2").getByLabel("From how many").inputValue(), "20");
+  // What is typed stands where the old one stood, and is one step back.
+  const typed = await figures(async () => {
+    await row(bar, "Price break 2").getByLabel("Price of each then").focus();
+    await page.keyboard.press("ControlOrMeta+a");
+    await page.keyboard.type("4,80");
+    await page.keyboard.press("Tab");
+  });
+  assert.equal(typed, LISTS.replace("price = 5 }", "price = 4.80 }"));
+  // A fault stands at its row, and its words are those of the field.
+  await figures(async () => {
+    await row(bar, "Price break 2").getByLabel("From how many").fill("8");
+  });
+  await room(page, "Figures");
+  await row(bar, "Price break 2").locator(".wrong", { hasText: "8 is not more than the 10 before it" }).waitFor();
+  assert.equal(await bar.locator(".wrong").count(), 1);
+  assert.equal(await bar.locator("[aria-invalid]").count(), 1, "the cell that the fault names");
+  const back = await figures(() => press(page, "Undo"));
+  assert.equal(back, typed);
+  assert.equal(await figures(() => press(page, "Undo")), LISTS);
+  // Nothing is there before it is put in; then it has the focus.
+  const more = await figures(async () => {
+    await bar.getByRole("button", { name: "Add a price break" }).focus();
+    await page.keyboard.press("Enter");
+    await page.keyboard.type("50");
+    await page.keyboard.press("Enter");
+    await bar.getByRole("alert").filter({ hasText: "Price of each then" }).waitFor();
+    await page.keyboard.press("Tab");
+    await page.keyboard.type("4");
+    await page.keyboard.press("Enter");
+    await row(bar, "Price break 3").waitFor();
+    assert.equal(await focus(page), "From how many");
+    assert.equal(await page.evaluate(() => document.activeElement.value), "50");
+  });
+  assert.equal(more, LISTS.replace("price = 5 } # from the mill\n", "price = 5 }, # from the mill\n  { from = 50, price = 4 }\n"));
+  const fewer = await figures(async () => {
+    await row(bar, "Price break 1").getByRole("button", { name: /^Take out/ }).focus();
+    await page.keyboard.press("Enter");
+    await row(bar, "Price break 3").waitFor({ state: "detached" });
+    assert.equal(await page.evaluate(() => document.activeElement.value), "20", "what stands in its place has the focus");
+  });
+  assert.equal(fewer, more.replace("{ from = 10, price = 6 }, # by the bundle\n  ", ""));
+  const none = await figures(async () => {
+    for (let left = 2; left > 0; left -= 1) {
+      await row(bar, "Price break 1").getByRole("button", { name: /^Take out/ }).press("Enter");
+      await bar.getByRole("group", { name: /^Price break/ }).nth(left - 1).waitFor({ state: "detached" });
+    }
+  });
+  assert.equal(none, LISTS.replace(/breaks = \[.*?\n\]\n/s, ""));
+  // A material without any is asked for the first.
+  const first = await figures(async () => {
+    await bar.getByLabel("Say more about bar").selectOption("breaks");
+    await bar.locator(".more").getByLabel("From how many").fill("12");
+    await bar.locator(".more").getByLabel("Price of each then").fill("6.50");
+    await page.keyboard.press("Enter");
+    await row(bar, "Price break 1").waitFor();
+    assert.equal(await focus(page), "From how many");
+  });
+  assert.equal(first, none.replace("price = 7\n", "price = 7\nbreaks = [{ from = 12, price = 6.50 }]\n"));
+  for (let steps = 5; steps > 0; steps -= 1) await figures(() => press(page, "Undo"));
+  assert.equal(await text(page), LISTS, "every step is taken back");
+  // A misfortune's change: another value of the same figure, another figure, one more; the last stays.
+  await room(page, "Figures");
+  const year = await open("a dear year");
+  assert.equal(await year.getByRole("button", { name: /^Take out: a dear year/ }).count(), 0);
+  assert.equal(await figures(() => row(year, "Change 1").getByLabel("What it is then").fill("9,50")), LISTS.replace("price = 9\"", "price = 9.50\""));
+  const slower = await figures(() => row(year, "Change 1").getByLabel("Which figure is another one then").selectOption({ label: "forge: each piece, 12 min" }));
+  assert.match(slower, /changes = \["step\.forge\.each = 12 min"\] # as last winter/, "an hour's money is no time");
+  const both = await figures(async () => {
+    await row(year, "Change 1").getByLabel("What it is then").fill("20");
+    await year.getByRole("button", { name: "Add a change" }).click();
+    await year.locator("form").getByLabel("Which figure is another one then").selectOption({ label: "Sale: price, 28" });
+    await year.locator("form").getByLabel("What it is then").fill("26");
+    await page.keyboard.press("Enter");
+    await row(year, "Change 2").waitFor();
+  });
+  assert.equal(both, LISTS.replace('["material.bar.price = 9"]', '["step.forge.each = 20 min", "sale.price = 26"]'));
+  // A second change of the same figure is a fault of its row.
+  await figures(() => row(year, "Change 2").getByLabel("Which figure is another one then").selectOption({ label: "forge: each piece, 12 min" }));
+  await room(page, "Figures");
+  await row(year, "Change 2").locator(".wrong", { hasText: "changed twice" }).waitFor();
+  // A list that has no rows is seen as it is written.
+  await drop(page, "odd.toml", LISTS.replace(/breaks = \[.*?\n\]/s, "breaks = [7]"));
+  await room(page, "Figures");
+  const raw = page.getByRole("textbox", { name: "lower prices for more", includeHidden: true });
+  await raw.waitFor({ state: "attached" });
+  assert.equal(await raw.inputValue(), "[7]");
+});

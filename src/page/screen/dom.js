@@ -13,6 +13,8 @@ const clean = (text) => (typeof text === "string" ? text.replace(STEERS, "\ufffd
 /** What is written between the marks of code, between quotes, where it has none of its own. */
 const spoken = (words) => words?.replace(/`([^`]*)`/g, (_, code) => (code.includes('"') ? code : `"${code}"`));
 
+const sentence = (words) => words && words.charAt(0).toUpperCase() + words.slice(1);
+
 /** An element with properties and children. `on` holds listeners; what has a hyphen, and the names below, are attributes. */
 function make(tag, properties = {}, ...children) {
   const element = document.createElement(tag);

@@ -26,7 +26,7 @@ const figures = (() => {
   /** The first field of a value, or the head of its part. */
   const fieldAt = (section, entry, key) => () => {
     const base = baseOf(idOf({ section, entry, key }));
-    return $(base) ?? $(`${base}-2`) ?? headAt(section, entry)();
+    return $(base) ?? $(`${base}-2`) ?? $(`${base}-0-0`) ?? headAt(section, entry)();
   };
   const headAt = (section, entry) => () => box.querySelector(`[data-name='${CSS.escape(cardOf({ section, entry }))}']`)?.parentElement;
 
@@ -44,7 +44,6 @@ const figures = (() => {
   const bare = (example) => example.replace(/^"(.*)"$/, "$1");
   /** The first sentence of it; all of it stands beside the value, once that is there. */
   const first = (words) => /^.*?[.?!](?= |$)/.exec(words)?.[0] ?? words;
-  const sentence = (words) => words && words.charAt(0).toUpperCase() + words.slice(1);
 
   const idOf = (at) => JSON.stringify([at.section, at.entry, at.key ?? ""]);
   const cardOf = (group) => `${group.section}:${group.entry ?? ""}`;
@@ -75,7 +74,7 @@ const figures = (() => {
       built = "";
       return;
     }
-    const shape = JSON.stringify(said.form.map((g) => [g.section, g.entry, g.name, g.fields.map((f) => [f.key, (f.figures?.numbers.length ?? 0) > 1 && isTime(g.section, f.key), isRange(g.section, f)])]));
+    const shape = JSON.stringify(said.form.map((g) => [g.section, g.entry, g.name, g.fields.map((f) => [f.key, (f.figures?.numbers.length ?? 0) > 1 && isTime(g.section, f.key), isRange(g.section, f), f.rows?.map((row) => row.map(([key]) => key))])]));
     const held = parts.contains(document.activeElement) && document.activeElement;
     const [from, to] = held ? [held.selectionStart, held.selectionEnd] : [];
     const anew = shape !== built;
@@ -133,6 +132,32 @@ const figures = (() => {
     page.alter(`a new ${one}`, [{ do: "add", section, listed: true, values: [["name", name], ...start.slice(1)] }]);
   }
 
+  /** Takes what is typed into some fields when the pen rests, and when it leaves them; `take` is told at which visit, as that is one step back.
+   * What it gives ends the wait. */
+  function pen(inputs, what, take) {
+    let [waiting, visit] = [0, ""];
+    const rest = () => {
+      clearTimeout(waiting);
+      busy.end(what);
+    };
+    for (const input of inputs) {
+      input.addEventListener("focus", () => (visit = `pen ${Math.random()}`));
+      input.addEventListener("input", () => {
+        clearTimeout(waiting);
+        busy.begin(what);
+        waiting = setTimeout(() => {
+          take(visit);
+          busy.end(what);
+        }, PEN);
+      });
+      input.addEventListener("change", () => {
+        rest();
+        take(visit);
+      });
+    }
+    return rest;
+  }
+
   /** A value as it is typed for a key, as the file has it. */
   function asTyped(section, key, typed) {
     const measure = rules.at(section, key)?.takes.amount?.measure;
@@ -148,6 +173,31 @@ const figures = (() => {
     const choices = key.takes.choice?.map(({ word, about }) => [word, `${word}: ${about}`]) ?? { step: stepsOf(form), channel: form.filter((group) => group.section === "channel") }[key.takes]?.map(({ name }) => [name, name]);
     return { key: key.name, words: sentence(wordOf(section, key.name)), choices, hint: choices ? about : `${about} For example ${bare(key.example)}` };
   }
+
+  /** Figures that a misfortune may change, as the library calls them, and what they are now. */
+  const figuresOf = (form) => form.filter(({ section }) => ["step", "material", "sale", "shop"].includes(section)).flatMap((group) => group.fields.filter((one) => one.figures).map((one) => [pathOf(group, one.key), `${partOf(group)}: ${wordOf(group.section, one.key)}, ${one.written}`]));
+
+  /** Values that are lists: what an entry is called, what it is made of, and what was typed for it as pairs of name and value; `whole`: all of
+   * them are put in at once. */
+  const LISTS = {
+    breaks: {
+      word: "price break",
+      cells: (form) => rules.of("breaks").keys.map((key) => asked("breaks", key, form)),
+      typed: (put) => Object.entries(put).map(([key, value]) => [key, asTyped("breaks", key, value)]),
+    },
+    changes: {
+      word: "change",
+      // It is one text.
+      whole: true,
+      // Another figure begins with what it is, and not with an amount of the one before.
+      chosen: (figure, form) => [1, form.flatMap((group) => group.fields.map((one) => [pathOf(group, one.key), one.written])).find(([path]) => path === figure)?.[1] ?? ""],
+      cells: (form) => [
+        { key: "figure", words: "Which figure is another one then", choices: figuresOf(form) },
+        { key: "then", words: "What it is then", hint: "as the figure itself is written" },
+      ],
+      typed: ({ figure, then }) => [["figure", figure], ["then", asTyped(figure.split(".")[0], figure.split(".").at(-1), then)]],
+    },
+  };
 
   /** What was typed for these keys as pairs of key and value; a sentence where one is missing. */
   function pairsOf(section, keys, typed) {
@@ -168,10 +218,9 @@ const figures = (() => {
     misfortune: {
       fields: (form) => [
         { key: "name", words: "What may happen", hint: "for example the post gets dearer" },
-        { key: "figure", words: "Which figure is another one then", choices: form.filter(({ section }) => ["step", "material", "sale", "shop"].includes(section)).flatMap((group) => group.fields.filter((one) => one.figures).map((one) => [pathOf(group, one.key), `${partOf(group)}: ${wordOf(group.section, one.key)}, ${one.written}`])) },
-        { key: "then", words: "What it is then", hint: "as the figure itself is written" },
+        ...LISTS.changes.cells(form),
       ],
-      changes: ({ name, figure, then }) => (name.trim() && then.trim() ? [{ do: "add", section: "misfortune", listed: true, values: [["name", name.trim()], ["changes", JSON.stringify([`${figure} = ${asTyped(figure.split(".")[0], figure.split(".").at(-1), then)}`])]] }] : "Say what may happen, and what the figure is then."),
+      changes: ({ name, ...change }) => (name.trim() && change.then.trim() ? [{ do: "add", section: "misfortune", listed: true, values: [["name", name.trim()], ["changes", JSON.stringify([LISTS.changes.typed(change).map(([, value]) => value).join(" = ")])]] }] : "Say what may happen, and what the figure is then."),
     },
     // Every piece goes somewhere: another way takes its share from the last.
     channel: {
@@ -251,8 +300,10 @@ const figures = (() => {
       const at = (key) => ({ section: group.section, entry: group.entry, key });
       // A step that was just added has two times of 0; one that takes its time otherwise needs neither.
       const idle = !["per_order", "once"].includes(name) || ["setup", "each"].some((key) => takes(group, key)) ? [] : ["setup", "each"].filter((key) => there.has(key));
+      const list = LISTS[name];
       const keys = [key, ...key.with.filter((other) => !there.has(other)).map((other) => rules.at(group.section, other))];
       const changes = (typed) => {
+        if (list) return list.cells(form).some(({ key }) => !typed[key].trim()) ? "Write something in each field." : [{ do: "row", at: at(name), row: 0, cells: list.typed(typed) }];
         const values = pairsOf(group.section, keys, typed);
         return Array.isArray(values) ? [...values.map(([key, written]) => ({ do: "put", at: at(key), written })), ...idle.map((key) => ({ do: "take", at: at(key) }))] : values;
       };
@@ -260,7 +311,7 @@ const figures = (() => {
         wanted = fieldAt(group.section, group.entry, name);
         page.alter(`${partOf(group)}, ${wordOf(group.section, name)}`, made);
       };
-      place.replaceChildren(askForm({ fields: () => keys.map((one) => asked(group.section, one, form)), changes }, form, put));
+      place.replaceChildren(askForm({ fields: () => list?.cells(form) ?? keys.map((one) => asked(group.section, one, form)), changes }, form, put));
       place.querySelector("input, select").focus();
     };
     const words = (key) => `${wordOf(group.section, key.name)}: ${first(calledHere(group.section, key.about)).replace(/\.$/, "")}`;
@@ -304,8 +355,104 @@ const figures = (() => {
     return ordered ? make("div", { className: "ordered" }, handle(name, move), fold) : fold;
   }
 
+  const faultsSaid = (wrong) => wrong.map(({ what, cure }) => make("p", { className: "wrong" }, spoken(what), make("span", { className: "cure" }, sentence(spoken(cure)))));
+
+  /** Words, comment and the like beside a value. */
+  const besides = (about, next, more) => clean([more, about, next.comment && `In the file: ${sentence(next.comment)}`].filter(Boolean).join(" "));
+
+  /** A list: a row for each entry, that is filled in, added and taken out. */
+  function rowsOf(group, one) {
+    const at = { section: group.section, entry: group.entry, key: one.key };
+    const id = idOf(at);
+    const base = baseOf(id);
+    const { word: entry, cells, typed, whole, chosen } = LISTS[one.key];
+    const word = wordOf(group.section, one.key);
+    const said = `${partOf(group)}, ${word}`;
+    const known = rules.at(group.section, one.key);
+    const form = answers.known()?.form ?? [];
+    let now = one;
+    const rowAt = (k) => () => $(`${base}-${k}-0`) ?? headAt(group.section, group.entry)();
+    const rows = one.rows.map((row, k) => {
+      const written = new Map(row);
+      // Whatever stands in it is seen, also what should not be there.
+      const asked = [...cells(form), ...row.filter(([key]) => !cells(form).some((cell) => cell.key === key)).map(([key]) => ({ key, words: key }))];
+      const name = `${sentence(entry)} ${k + 1}`;
+      const faults = make("div", { className: "faults", id: `${base}-${k}-faults`, "aria-live": "polite" });
+      const take = (stroke) => {
+        const put = typed(Object.fromEntries(asked.map(({ key }, j) => [key, inputs[j].value])));
+        const was = new Map(now.rows[k]);
+        const others = put.filter(([key, value]) => value !== (was.get(key) ?? ""));
+        if (others.length > 0) page.alter(said, [{ do: "row", at, row: k, cells: whole ? put : others }], stroke);
+      };
+      const inputs = asked.map(({ key, choices }, j) => {
+        const about = { id: `${base}-${k}-${j}`, "aria-describedby": `${base}-${k}-faults` };
+        const value = written.get(key) ?? "";
+        const choose = (of) => {
+          const [other, start] = chosen(of, answers.known()?.form ?? form);
+          inputs[other].value = start;
+          take();
+        };
+        if (choices) return choice(choices.some(([of]) => of === value) ? choices : [[value, value], ...choices], value, choose, about);
+        return make("input", { type: "text", value, spellcheck: false, autocomplete: "off", ...about });
+      });
+      inputs.forEach((input, j) => input.matches("input") && pen([input], `${id} ${k} ${j}`, take));
+      const strike = () => {
+        wanted = () => $(`${base}-${k}-0`) ?? rowAt(k - 1)();
+        page.alter(`taking ${said} ${k + 1} out`, [{ do: "strike", at, row: k }]);
+      };
+      // What must be there keeps one.
+      const out = (one.rows.length > 1 || !known?.needed) && button("Take out", strike, { className: "plain small", "aria-label": `Take out: ${said}, ${name}` });
+      const fields = asked.map(({ words }, j) => make("div", {}, make("label", { for: inputs[j].id }, words), inputs[j]));
+      return { inputs, asked, faults, box: make("div", { role: "group", className: "entry", "aria-label": name }, make("div", { className: "pair" }, fields), out, faults) };
+    });
+    const hint = make("p", { className: "hint", id: `${base}-hint` });
+    const faults = make("div", { className: "faults", id: `${base}-faults`, "aria-live": "polite" });
+    const place = make("div", {});
+    const ask = {
+      fields: cells,
+      changes: (put) => {
+        const lacks = cells(form).find(({ key }) => !put[key].trim());
+        return lacks ? `Write something at "${lacks.words}".` : [{ do: "row", at, row: now.rows.length, cells: typed(put) }];
+      },
+    };
+    const add = () => {
+      if (place.hasChildNodes()) return place.replaceChildren();
+      place.append(
+        askForm(ask, form, (changes) => {
+          wanted = rowAt(now.rows.length);
+          page.alter(said, changes);
+        }),
+      );
+      place.querySelector("input, select").focus();
+    };
+
+    fields.set(id, (next, wrong) => {
+      now = next;
+      rows.forEach(({ inputs, asked, faults }, k) => {
+        const written = new Map(next.rows[k]);
+        const mine = wrong.filter(({ row }) => row === k);
+        inputs.forEach((input, j) => {
+          const value = written.get(asked[j].key) ?? "";
+          if (input.matches("select") && ![...input.options].some((option) => option.value === value)) input.prepend(make("option", { value }, value));
+          if (input !== document.activeElement || input.matches("select")) input.value = value;
+          // A fault that names a cell is of that one, any other of the whole row.
+          const names = ({ what }) => asked.find(({ key }) => what.startsWith(`\`${key}\``))?.key ?? asked[j].key;
+          if (mine.some((fault) => names(fault) === asked[j].key)) input.setAttribute("aria-invalid", "true");
+          else input.removeAttribute("aria-invalid");
+        });
+        faults.replaceChildren(...faultsSaid(mine));
+      });
+      // How one is written in the file is no matter here.
+      const about = calledHere(group.section, known?.about);
+      hint.textContent = besides(whole ? first(about) : about, next);
+      faults.replaceChildren(...faultsSaid(wrong.filter(({ row }) => row === null)));
+    });
+    return make("div", { className: "field value", role: "group", "aria-label": `${partOf(group)}: ${word}` }, make("div", { className: "value-head" }, make("b", {}, word)), rows.map(({ box }) => box), hint, faults, button(`Add a ${entry}`, add), place);
+  }
+
   /** One value: words, input, scale, and a way to take it out. */
   function value(group, one) {
+    if (one.rows && one.key in LISTS) return rowsOf(group, one);
     const at = { section: group.section, entry: group.entry, key: one.key };
     const id = idOf(at);
     const word = wordOf(group.section, one.key);
@@ -317,22 +464,9 @@ const figures = (() => {
     const ranged = isRange(group.section, one);
     const said = `${partOf(group)}, ${word}`;
     let now = one;
-    let waiting = 0;
-    // What is typed at one visit of a field is one step back.
-    let visit = "";
     const put = (written, stroke) => {
-      clearTimeout(waiting);
-      busy.end(id);
+      rest();
       if (written !== now.written) page.alter(said, [one.key === "name" && group.entry !== null ? { do: "rename", section: group.section, entry: group.entry, name: written } : { do: "put", at, written }], stroke);
-    };
-    const later = (read) => () => {
-      clearTimeout(waiting);
-      busy.begin(id);
-      waiting = setTimeout(() => {
-        const written = read();
-        take(written);
-        busy.end(id);
-      }, PEN);
     };
     const base = baseOf(id);
     const faults = make("div", { className: "faults", id: `${base}-faults`, "aria-live": "polite" });
@@ -352,18 +486,10 @@ const figures = (() => {
       if (timed && !/[/{[]/.test(typed)) return timeOf(typed, "", "", days) ?? typed;
       return one.figures?.numbers.length === 1 ? withPoint(typed) : typed;
     };
-    for (const input of choices ? [] : made) {
-      input.addEventListener("focus", () => (visit = `pen ${Math.random()}`));
-      input.addEventListener("input", later(read));
-      input.addEventListener("change", () => {
-        clearTimeout(waiting);
-        busy.end(id);
-        take(read());
-      });
-    }
+    const rest = pen(choices ? [] : made, id, (visit) => take(read(), visit));
     /** Takes what was typed, or says why it cannot be. */
     let refused = false;
-    const take = (written) => {
+    const take = (written, visit) => {
       if (refused) faults.replaceChildren();
       refused = written === null;
       for (const input of made) input.toggleAttribute("aria-invalid", refused);
@@ -403,10 +529,9 @@ const figures = (() => {
       });
       // A range in braces is one that a log put in, as a rule.
       const inWords = next.said && `That is ${next.said}.${next.tenths ? " One time in ten it is less than the first number, and one time in ten more than the last." : ""}`;
-      const said = [inWords, calledHere(group.section, known?.about), next.comment && `In the file: ${sentence(next.comment)}`].filter(Boolean).join(" ");
-      hint.textContent = clean(said);
-      hint.hidden = !said;
-      faults.replaceChildren(...wrong.map(({ what, cure }) => make("p", { className: "wrong" }, spoken(what), make("span", { className: "cure" }, sentence(spoken(cure))))));
+      hint.textContent = besides(calledHere(group.section, known?.about), next, inWords);
+      hint.hidden = !hint.textContent;
+      faults.replaceChildren(...faultsSaid(wrong));
       // A scale that the hand is on stays as it is.
       const key = JSON.stringify(next.figures);
       if (key === scaled || scales.contains(document.activeElement)) return;

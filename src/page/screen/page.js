@@ -320,7 +320,7 @@ const page = (() => {
           "li",
           {},
           spoken(what),
-          make("span", { className: "cure" }, spoken(cure.charAt(0).toUpperCase() + cure.slice(1))),
+          make("span", { className: "cure" }, sentence(spoken(cure))),
           button(`Line ${line}`, () => {
             enter("file");
             const area = $("text");
