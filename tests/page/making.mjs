@@ -701,3 +701,49 @@ await test("price breaks and changes are rows that are filled in, added and take
   await raw.waitFor({ state: "attached" });
   assert.equal(await raw.inputValue(), "[7]");
 });
+
+/** Forty buyers at 24, whom an elasticity of 1 makes twenty at twice the price: buyers times price stay the same. */
+const WHIRLIGIG = `title = "Whirligig"
+target = 20
+[batch]
+sizes = "5..60 step 5"
+[[step]]
+name = "turn"
+setup = "1 h"
+each = "15 min"
+[sale]
+price = 24
+[season]
+buyers = 40
+clearance = 0
+elasticity = 1
+`;
+
+await test("a dearer price on the page loses buyers, and the price that they were counted at stays; Undo takes both back", async (page) => {
+  await drop(page, "whirligig.toml", WHIRLIGIG);
+  await whole(page);
+  await ask(page, "How many before the season ends?");
+  const makes = async (pieces) => {
+    await room(page, "Answers");
+    await said(page).getByText(`Make ${pieces} for this season.`).waitFor();
+  };
+  await makes(40);
+  const price = async (typed) => {
+    await room(page, "Figures");
+    await page.getByLabel("price", { exact: true }).fill(typed);
+    await settled(page);
+  };
+  await price("48");
+  await makes(20);
+  const dearer = `${WHIRLIGIG.replace("price = 24", "price = 48")}buyers_at = 24\n`;
+  assert.equal(await text(page), dearer);
+  // Another price is of the buyers at 24, not of those at 48.
+  await price("32");
+  await makes(30);
+  assert.equal(await text(page), dearer.replace("48", "32"));
+  await press(page, "Undo");
+  await makes(20);
+  await press(page, "Undo");
+  await makes(40);
+  assert.equal(await text(page), WHIRLIGIG);
+});

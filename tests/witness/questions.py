@@ -558,7 +558,8 @@ def season(f, s, ask):
         return
     trials = 8000
     a = ask("season", "--trials", trials, "--seed", 7)
-    f.mean("buyers", a["buyers"]["mean"], 1e12, s.season.buyers.draw(np.random.default_rng(7), 200_000))
+    times = (s.sale.price / s.season.asked_at) ** -s.season.elasticity
+    f.mean("buyers", a["buyers"]["mean"], 1e12, times * s.season.buyers.draw(np.random.default_rng(7), 200_000))
     best = outcome(batch(s, a["best_by_surplus"], trials_for(s, a["best_by_surplus"], 8000), seed=7)).surplus
     for n in sorted({*some_sizes(s), a["best_by_surplus"]}):
         b = batch(s, n, trials_for(s, n, 8000), seed=7)

@@ -8,6 +8,7 @@ def scenario(k, root=20260):
     g = np.random.default_rng([root, k])
     last = np.random.default_rng([root, k, 2])  # keys that came after those
     newest = np.random.default_rng([root, k, 3])  # and after those
+    youngest = np.random.default_rng([root, k, 4])  # and after those
     later = np.random.default_rng([root, k, 1])  # keys that came later, so that the earlier ones stay as they were
     flip = lambda p=0.5: g.random() < p
     also = lambda p: later.random() < p
@@ -192,6 +193,8 @@ def scenario(k, root=20260):
             out += ['leftover = "carry"', f"hold = {share(5, 40)}", f"weeks = {int(g.integers(8, 52))}"]
         if flip():
             out.append(f"elasticity = {g.uniform(0.5, 3):.2g}")
+            if youngest.random() < 0.5:
+                out.append(f"buyers_at = {price * youngest.uniform(0.7, 1.4):.4g}")
     if kind == "steady":
         steady = ["[steady]", f"per_week = {g.uniform(0.3, 4):.2g}", f"hold = {share(5, 40)}"]
         out += steady if steadily else []
