@@ -117,6 +117,33 @@ await test("a sheet for a buyer has the orders that were quoted and holds as lon
   await wrong(page, "Say how many pieces an order has, from 1 to 10,000.").waitFor();
 });
 
+await test("a sheet for a buyer asks who offers it where the file does not say so, and says it", async (page) => {
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  const before = await text(page);
+  await page.locator("#buyer-who > summary").click();
+  const ask = page.locator("#buyer-who form");
+  await ask.getByRole("button", { name: "Put it in" }).click();
+  await ask.getByText("Write something in one of them.").waitFor();
+  await ask.getByLabel("Maker").fill('Hill Lane "Woodwork"');
+  await ask.getByLabel("Description").fill("Oak, oiled, five pegs.");
+  await page.keyboard.press("Enter");
+  await settled(page);
+  assert.equal(await page.evaluate(() => document.activeElement.id), "buyer-make");
+  assert.deepEqual(await ask.locator("label").allTextContents(), ["Contact"], "what is there is asked no more");
+  const now = await page.locator("#text").inputValue();
+  const added = now.split("\n").filter((line) => !before.split("\n").includes(line));
+  assert.deepEqual(added.map((line) => line.replace(/ +/g, " ")), [`maker = 'Hill Lane "Woodwork"'`, 'description = "Oak, oiled, five pegs."']);
+  const [sheet] = await Promise.all([page.waitForEvent("download"), press(page, "Make the sheet for a buyer")]);
+  const html = fs.readFileSync(await sheet.path(), "utf8");
+  assert.match(html, /<address>Offered by <bdi>Hill Lane &#34;Woodwork&#34;<\/bdi><\/address>\n<p dir="auto">Oak, oiled, five pegs\.<\/p>/);
+  assert.equal(await page.locator("#buyer-deed .rough", { hasText: "who offers it" }).count(), 0);
+  await press(page, "Undo");
+  await settled(page);
+  assert.equal(await page.locator("#text").inputValue(), before, "one step back");
+  await ask.getByLabel("Maker").waitFor({ state: "attached" });
+});
+
 await test("what is being made can be stopped at the keys, and where it fails that is said", async (page) => {
   // No report is made before it is let through; later its worker dies.
   await page.addInitScript(() => {

@@ -35,13 +35,15 @@ const paper = (() => {
   };
 
   const form = () => answers.known()?.form ?? [];
+  /** What a sheet for a buyer could say besides, and the file does not. */
+  const lacks = () => ["maker", "contact", "description"].filter((key) => has(form(), "") && !has(form(), "", key));
   /** Of the product's form, what the fields here hang on. */
-  const hangs = () => JSON.stringify([has(form(), "hours"), form().filter(({ section }) => section === "channel").map(({ name }) => name)]);
+  const hangs = () => JSON.stringify([lacks(), has(form(), "hours"), form().filter(({ section }) => section === "channel").map(({ name }) => name)]);
 
   const section = () => make("div", { className: "cards", id: "paper", data: { hangs: hangs() } }, cards());
 
   function cards() {
-    return Object.entries(READERS).map(([reader, { words, holds }]) => make("section", { className: "card", "aria-labelledby": `${reader}-head` }, make("h2", { id: `${reader}-head` }, words), make("p", { id: `${reader}-holds` }, holds), details(reader), make("div", { id: `${reader}-deed` }, deed(reader))));
+    return Object.entries(READERS).map(([reader, { words, holds }]) => make("section", { className: "card", "aria-labelledby": `${reader}-head` }, make("h2", { id: `${reader}-head` }, words), make("p", { id: `${reader}-holds` }, holds), reader === "buyer" && who(), details(reader), make("div", { id: `${reader}-deed` }, deed(reader))));
   }
 
   /** What may be said about it; nothing must be. */
@@ -52,6 +54,21 @@ const paper = (() => {
     const begins = bench && day("start", "I start on");
     const inside = reader === "buyer" ? [orderFields(said, form(), () => {}), begins, day("until", "It holds until", "Otherwise it holds for 30 days.")] : bench ? [begins, day("due", "It is due on (if it is)")] : [];
     return inside.length > 0 && make("details", { id: `${reader}-more`, open: $(`${reader}-more`)?.open }, make("summary", {}, reader === "buyer" ? "Which orders, and until when" : "From when, and when it is due"), make("div", { className: "pair inside" }, inside));
+  }
+
+  /** Who offers it and what it is, asked for where the file does not say it. */
+  function who() {
+    const keys = lacks();
+    const fields = () => keys.map((key) => ({ key, words: sentence(wordOf("", key)), hint: rules.at("", key)?.about }));
+    const changes = (typed) => {
+      const put = keys.filter((key) => typed[key].trim()).map((key) => ({ do: "put", at: { section: "", entry: null, key }, written: typed[key].trim() }));
+      return put.length > 0 ? put : "Write something in one of them.";
+    };
+    const done = async (put) => {
+      await page.alter("who offers it", put);
+      $("buyer-make")?.focus();
+    };
+    return keys.length > 0 && make("details", { id: "buyer-who", open: $("buyer-who")?.open }, make("summary", {}, "Who offers it, and what it is"), make("div", { className: "inside" }, askForm({ fields, changes }, form(), done)));
   }
 
   /** The buttons, what is on its way, or what came of it. */

@@ -171,7 +171,7 @@ fn capped(offer: &Offer) -> Option<String> {
         .filter(|(_, needs)| *needs != said(offer.own_price))
         .unzip();
     Some(format!(
-        "the sheet asks only your price of {} a piece for orders of {}; made alone they need {} a piece to pay in {}, and at your price \
+        "the sheet asks only your price of {} a piece for orders of {}; made alone they need {} a piece to pay in {} orders, and at your price \
          they pay only as part of a larger batch",
         format::typed_money(offer.own_price, &offer.currency),
         joined(&pieces)?,
@@ -185,7 +185,7 @@ fn lower(offer: &Offer) -> Option<String> {
     let below = offer.lines.iter().filter(|line| line.each < offer.own_price);
     let pieces: Vec<String> = below.map(|line| line.pieces.to_string()).collect();
     Some(format!(
-        "the prices for orders of {} are below your price of {} a piece: they are the least that pays in {}, rounded up",
+        "the prices for orders of {} are below your price of {} a piece: they are the least that pays in {} orders, rounded up",
         joined(&pieces)?,
         format::typed_money(offer.own_price, &offer.currency),
         format::asked_of_100(offer.confidence)

@@ -597,7 +597,7 @@ fn the_page_says_what_the_maker_should_know_of_a_sheet() {
     let dear = "The sheet asks more than your price of 45 EUR a piece for orders of 1 (146.00 EUR), as they do not pay at it; with 12 as pieces in \
                 an order they are left out.";
     assert_eq!(remarks[0], dear);
-    let lower = "The prices for orders of 12 are below your price of 45 EUR a piece: they are the least that pays in 80 of 100, rounded up.";
+    let lower = "The prices for orders of 12 are below your price of 45 EUR a piece: they are the least that pays in 80 of 100 orders, rounded up.";
     assert_eq!(remarks[1], lower);
     // Three hours of drawing, and days are 8 % slower than they might be: batches after the first have them behind them.
     let once = "The dates leave out what is done once, 3 h 15 min: where that is still to do, promise later.";
@@ -609,7 +609,7 @@ fn the_page_says_what_the_maker_should_know_of_a_sheet() {
     let capped = fair["remarks"][0].as_str().expect("words");
     let [begins, ends] = [
         "The sheet asks only your price of 62 EUR a piece for orders of 1; made alone they need 1",
-        " EUR a piece to pay in 80 of 100, and at your price they pay only as part of a larger batch.",
+        " EUR a piece to pay in 80 of 100 orders, and at your price they pay only as part of a larger batch.",
     ];
     assert!(capped.starts_with(begins) && capped.ends_with(ends), "{capped}");
     assert!(!fair["html"].as_str().expect("a sheet").contains("made alone"));
