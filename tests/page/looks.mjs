@@ -75,6 +75,9 @@ for (const [colorScheme, forcedColors, sizes] of [
         await page.locator("details", { has: page.locator("summary", { hasText: /^drill$/ }) }).getByLabel("Say more about drill").selectOption("wait");
         await page.getByRole("button", { name: "Costs of the workshop" }).or(page.getByRole("button", { name: "A selling day" })).first().click();
         await check("figures-asked");
+        await page.locator("#parts details").evaluateAll((folds) => folds.forEach((fold) => (fold.open = true)));
+        await settled(page);
+        await check("figures-open");
         await room(page, "Clock");
         await press(page, "Put it on the bench");
         await press(page, "Start");
@@ -104,6 +107,7 @@ for (const [colorScheme, forcedColors, sizes] of [
         await check("sales-wrong");
         await room(page, "File");
         await page.locator("#buyer-more > summary").click();
+        await page.locator("#buyer-who > summary").click();
         await check("file");
         await press(page, "Make the sheet for a buyer");
         await page.getByText("It is among your downloads").waitFor();
