@@ -2,7 +2,8 @@
 import assert from "node:assert/strict";
 import fs from "node:fs";
 import path from "node:path";
-import { ask, drop, press, room, scenario, settled, test, whole } from "./browser.mjs";
+import { chromium } from "playwright-core";
+import { address, ask, drop, executablePath, folder, press, room, sandbox, scenario, settled, test, whole } from "./browser.mjs";
 
 const axe = fs.readFileSync(new URL(import.meta.resolve("axe-core/axe.min.js")), "utf8");
 /** What is smaller than 24 px, nearer to another than 8 px, or written smaller than 12 px. */
@@ -121,3 +122,40 @@ for (const [colorScheme, forcedColors, sizes] of [
     );
   }
 }
+
+// Letters twice as large as is usual, as a browser is told by its own settings, which the page's widths in rem follow.
+await test("with letters twice as large everything still fits a phone, and every room can be reached", async () => {
+  const profile = path.join(folder, "large-letters");
+  fs.mkdirSync(path.join(profile, "Default"), { recursive: true });
+  fs.writeFileSync(path.join(profile, "Default", "Preferences"), JSON.stringify({ webkit: { webprefs: { default_font_size: 32 } } }));
+  const context = await chromium.launchPersistentContext(profile, { executablePath, args: sandbox, viewport: { width: 390, height: 844 }, locale: "en-GB" });
+  try {
+    const page = await context.newPage();
+    await page.goto(address);
+    assert.equal(await page.evaluate(() => getComputedStyle(document.documentElement).fontSize), "32px");
+    const fits = async (where) => {
+      await settled(page);
+      await page.locator("main details").evaluateAll((folds) => folds.forEach((fold) => (fold.open = true)));
+      await settled(page);
+      const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+      assert.ok(wide <= 0, `${where}: wider than the window by ${wide}`);
+      if (process.env.SHOTS) await page.screenshot({ path: path.join(process.env.SHOTS, `large-${where}.png`), fullPage: true });
+    };
+    await fits("home");
+    await press(page, "Begin with a product");
+    await page.getByLabel("Its name").fill("Hook");
+    await press(page, "Next");
+    await press(page, "Add another step");
+    await fits("begin");
+    await press(page, "Shelf");
+    await drop(page, "baskets.toml", scenario("willow-baskets.toml"));
+    await ask(page, "When will it be done?");
+    await fits("answers");
+    for (const name of ["Figures", "Clock", "Sales", "File"]) {
+      await room(page, name);
+      await fits(name);
+    }
+  } finally {
+    await context.close();
+  }
+});
