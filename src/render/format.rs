@@ -5,7 +5,7 @@
 //!
 //! A figure that is not finite has no honest digits; it is written as [`NONE`].
 
-use crate::scenario::coins;
+use crate::scenario::minor_digits;
 use crate::stats::Mean;
 use jiff::civil::Date;
 
@@ -15,8 +15,11 @@ pub const NONE: &str = "none";
 /// From here on cents only pretend to know more than anyone does.
 const WHOLE_FROM: f64 = 1_000.0;
 
-/// Prices of cheap things (a printed card, a yard of thread), under this, would vanish with two digits.
+/// Prices of cheap things (a printed card, a yard of thread), under this, would vanish with the two digits that cents have.
 const SMALL: f64 = 0.095;
+
+/// An amount of money under this is nothing to anybody, and mostly what rounding left of nothing.
+const NOTHING: f64 = 5e-7;
 
 /// What a figure is of, for a workbook, which writes it itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -81,13 +84,11 @@ pub fn sheet_day(date: Date) -> f64 {
 
 /// Digits after the point of an amount of money.
 pub(crate) fn money_digits(value: f64, currency: &str) -> u8 {
-    if coins(currency) == 1.0 {
-        0
-    } else if value != 0.0 && value.abs() < SMALL {
-        3
-    } else {
-        2
-    }
+    let (value, minor) = (value.abs(), minor_digits(currency));
+    let finer = u8::from(minor > 0 && value >= NOTHING && value < SMALL * 100.0 / libm::pow(10.0, minor.into()));
+    // As many more as it takes to show what is not nothing.
+    let shown = |digits: &u8| value < NOTHING || value * libm::pow(10.0, (*digits).into()) >= 0.5;
+    (minor + finer..=TYPED_DIGITS).find(shown).unwrap_or(minor)
 }
 
 /// An amount of money with its currency: `28.42 EUR`, `1,235 EUR`, `4,200 JPY`.

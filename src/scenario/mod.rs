@@ -23,7 +23,7 @@ pub(crate) use amounts::{FEWEST_LOGGED, MOST_LOGGED, work_minutes};
 pub use faults::nearest;
 pub use faults::{Fault, Faults};
 pub(crate) use faults::{Source, SourceSpan, grouped, quoted};
-pub use money::coins;
+pub use money::{coins, minor_digits};
 pub use read::{ASKED_PRICE, read, read_bytes, split_setting};
 pub(crate) use read::{plain_sale, text_of};
 pub use spread::{Logged, Spread, TenthsError, ThreePoint};

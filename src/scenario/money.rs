@@ -5,15 +5,22 @@
 
 use super::{Sale, Scenario, Unsold};
 
-/// Currencies of ISO 4217 whose minor unit is 0: no cents are ever paid or written.
-const WITHOUT_CENTS: [&str; 16] = [
-    "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "VND", "VUV", "XAF", "XOF", "XPF",
-];
+/// Digits after the point in which a currency is paid and written: its minor unit by ISO 4217 (the list from memory), 2 where it is none of these.
+#[must_use]
+pub fn minor_digits(currency: &str) -> u8 {
+    match currency {
+        "BIF" | "CLP" | "DJF" | "GNF" | "ISK" | "JPY" | "KMF" | "KRW" | "PYG" | "RWF" | "UGX" | "UYI" | "VND"
+        | "VUV" | "XAF" | "XOF" | "XPF" => 0,
+        "BHD" | "IQD" | "JOD" | "KWD" | "LYD" | "OMR" | "TND" => 3,
+        "CLF" | "UYW" => 4,
+        _ => 2,
+    }
+}
 
-/// The smallest coins that make one of a currency: a hundred cents, or one where there are none.
+/// The smallest coins that make one of a currency: a hundred cents, a thousand fils, or one where there are none.
 #[must_use]
 pub fn coins(currency: &str) -> f64 {
-    if WITHOUT_CENTS.contains(&currency) { 1.0 } else { 100.0 }
+    libm::pow(10.0, f64::from(minor_digits(currency)))
 }
 
 impl Scenario {
