@@ -341,6 +341,31 @@ fn less_than_a_minute_goes_altogether() {
     assert_eq!((lever.less, lever.all_of_it, lever.gain), (0.5, true, None));
 }
 
+/// Of a price of 0.55 a whole unit of money would be all of it: a tenth of one is a little. The gain is that of a file rewritten.
+#[test]
+fn a_little_less_of_a_low_price_is_a_little() {
+    let text = |price: f64| {
+        format!(
+            "target = 20\n[[step]]\nname = 'turn'\neach = '20 min'\n[[material]]\nname = 'peg'\nper_piece = 5\nprice = {price}\n\
+             [sale]\nprice = 20\npost = {}\nfee_per_order = 0.03\n",
+            price + 1.5
+        )
+    };
+    let made = scenario(&text(0.55));
+    let found = answer(&made, 4, 300);
+    for (name, less) in [("peg: price", 0.1), ("postage", 1.0), ("fee per order", 0.01)] {
+        let lever = lever(&found, name);
+        assert_eq!((lever.less, lever.all_of_it), (less, false), "{name}");
+    }
+    // A piece takes a third of an hour: five pegs at 0.10 less are 1.50 an hour.
+    close(
+        lever(&found, "peg: price").gain.expect("hours are left").mean,
+        1.5,
+        1e-9,
+        "pegs",
+    );
+}
+
 fn moved(spread: Spread, by: f64) -> Spread {
     match spread {
         Spread::Certain(v) => Spread::Certain(v + by),
@@ -529,8 +554,10 @@ fn other_gains_are_those_of_a_scenario_rewritten() {
     due("sand and oil: redo", &|s| s.steps[4].redo -= 0.01);
     due("fee", &|s| s.sale.fee -= 0.01);
     due("returns", &|s| s.sale.returned -= 0.01);
-    due("fee per order", &|s| s.sale.fee_per_order = 0.0);
-    due("turned pegs: price", &|s| s.materials[1].price = Spread::Certain(0.0));
+    due("fee per order", &|s| s.sale.fee_per_order -= 0.1);
+    due("turned pegs: price", &|s| {
+        s.materials[1].price = moved(s.materials[1].price.clone(), -0.1)
+    });
     // A price that varies is cut in proportion; a shift comes to the same on average, so the two agree but for chance.
     let oil = lever(&found, "hardening oil: price").gain.expect("hours are left");
     let shifted = long_run(&|s| s.materials[2].price = moved(s.materials[2].price.clone(), -1.0)) - now;

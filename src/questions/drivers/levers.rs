@@ -107,7 +107,7 @@ impl View<'_> {
             });
             gain(self.base, &columns)
         };
-        let less = wage.min(unit_of_money(self.scenario.target_per_hour));
+        let less = a_little(wage, unit_of_money(self.scenario.target_per_hour));
         Some(Lever {
             name: name(Kind::Wage, None),
             kind: Kind::Wage,
@@ -200,7 +200,10 @@ impl View<'_> {
         if has <= 0.0 {
             return;
         }
-        let less = has.min(most);
+        let less = match kind {
+            Kind::Price | Kind::Postage | Kind::FeePerOrder | Kind::DayCost => a_little(has, most),
+            _ => has.min(most),
+        };
         let hours_stay = !matches!(kind, Kind::Spoil | Kind::Second | Kind::Redo | Kind::Returns);
         // What comes in whole packs or at breaks costs less in steps.
         let linear = match input {
@@ -217,7 +220,7 @@ impl View<'_> {
             all_of_it: less == has,
             hours_stay,
             input,
-            plan: make(&|has| has.min(most)),
+            plan: make(&|has| has.min(less)),
             // Money is linear in every price and fee; with channels each has a tenth of its own.
             tenth: if hours_stay && linear && self.plan.sales().count() == 1 {
                 Tenth::Times(TENTH * has / less)
@@ -489,6 +492,15 @@ impl Change {
 /// A unit of money, the step of a lever: where hours are worth thousands, a hundred.
 pub(super) fn unit_of_money(target: f64) -> f64 {
     if target >= 1_000.0 { 100.0 } else { 1.0 }
+}
+
+/// Money less that is looked at: a unit, or, where that is more than half of what there is, the greatest tenth or hundredth and so on that is not.
+fn a_little(has: f64, unit: f64) -> f64 {
+    let mut less = unit;
+    while less > 0.5 * has && less > f64::MIN_POSITIVE {
+        less /= 10.0;
+    }
+    less
 }
 
 /// What there is less of everything, so that unlike things can be ranked.
