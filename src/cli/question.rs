@@ -32,7 +32,8 @@ pub(super) struct Given<const TRIALS: u64> {
     /// Override one value for this call, as if it stood in the file: for example sale.price=62; may be repeated
     #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value)]
     pub(super) set: Vec<(String, String)>,
-    /// Ask another price per piece, tax included: channels' own prices move with it, and buyers answer to it as [season] says
+    /// Ask another price per piece, tax included: those of channels, selling days and single pieces move with it, those of seconds, worn pieces and
+    /// leftovers stay, and buyers answer as [season] says
     #[arg(long, value_name = "MONEY", value_parser = plain_price, allow_negative_numbers = true)]
     pub(super) price: Option<f64>,
     /// What an hour should earn

@@ -24,7 +24,7 @@ use super::{Settings, advised, long_run_rates, made_to_order, nearest, trials_at
 use crate::engine::{Engine, Plan, SizeTrials};
 use crate::model;
 use crate::model::money::{OnceAnOrder, once_an_order};
-use crate::scenario::{Channel, Sale, Scenario, SellingDay, Spoiled};
+use crate::scenario::{Sale, Scenario, SellingDay, Spoiled};
 use crate::stats::Share;
 use crate::stats::Z975 as Z;
 use crate::stats::columns;
@@ -78,6 +78,10 @@ pub struct Floors {
     /// The same on each selling day; absent where there are none.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub selling_days: Vec<ChannelPrice>,
+    /// The same for a piece that makes no full set and is sold singly, in each channel where it is, or where there are none by no name; absent where
+    /// none is.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub singles: Vec<ChannelPrice>,
     /// The scenario has selling days, and the order goes to none; absent where not.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub past_days: bool,
@@ -127,20 +131,37 @@ fn day_prices(scenario: &Scenario) -> Vec<ChannelPrice> {
     scenario.selling_days.iter().map(day).collect()
 }
 
+/// The currency of a way of selling's price.
+fn currency_of(scenario: &Scenario, sale: &Sale) -> String {
+    let other = sale.currencies.price.map(|k| &scenario.currencies[k].code);
+    other.unwrap_or(&scenario.currency).clone()
+}
+
+/// What a list price is for a piece sold singly.
+fn single_prices(scenario: &Scenario) -> Vec<ChannelPrice> {
+    let single = |name: &str, sale: &Sale| {
+        sale.single_price.map(|price| ChannelPrice {
+            name: name.to_owned(),
+            currency: currency_of(scenario, sale),
+            per_list_price: price / scenario.sale.price,
+        })
+    };
+    match scenario.channels.as_slice() {
+        [] => single("", &scenario.sale).into_iter().collect(),
+        channels => channels.iter().filter_map(|c| single(&c.name, &c.sale)).collect(),
+    }
+}
+
 /// What a list price is in each channel.
 fn channel_prices(scenario: &Scenario) -> Vec<ChannelPrice> {
     let plan = Plan::new(scenario);
-    let own = |channel: &Channel| {
-        let other = channel.sale.currencies.price.map(|k| &scenario.currencies[k].code);
-        other.unwrap_or(&scenario.currency).clone()
-    };
     scenario
         .channels
         .iter()
         .zip(&plan.channels)
         .map(|(channel, planned)| ChannelPrice {
             name: channel.name.clone(),
-            currency: own(channel),
+            currency: currency_of(scenario, &channel.sale),
             per_list_price: planned.price_ratio,
         })
         .collect()
@@ -415,6 +436,11 @@ fn answer(
         },
         selling_days: if made_for == MadeFor::Batches {
             day_prices(scenario)
+        } else {
+            Vec::new()
+        },
+        singles: if made_for == MadeFor::Batches {
+            single_prices(scenario)
         } else {
             Vec::new()
         },

@@ -303,6 +303,7 @@ impl<'a> View<'a> {
             said.extend(self.elsewhere(about));
         }
         said.extend(self.by_channel(about));
+        said.extend(self.singly(about));
         said
     }
 
@@ -395,6 +396,20 @@ impl<'a> View<'a> {
             .collect();
         let (list, prices) = (self.enough(list), joined(&prices)?);
         Some(format!("A list price of {list} comes to {prices}."))
+    }
+
+    /// What a piece sold singly costs at the price told, where that is another than the asked one.
+    fn singly(&self, about: &SizeFloors) -> Option<String> {
+        let list = self.lowest(about).filter(|list| self.enough(*list) != self.asked())?;
+        let singles = self.floors.singles.iter().map(|single| {
+            let price = enough_money(list * single.per_list_price, &single.currency);
+            match single.name.as_str() {
+                "" => price,
+                name => format!("{price} through '{name}'"),
+            }
+        });
+        let prices = joined(&singles.collect::<Vec<_>>())?;
+        Some(format!("Pieces sold singly are then {prices}."))
     }
 
     fn why_none(&self, at: &SizeFloors) -> String {

@@ -217,7 +217,7 @@ fn what_the_log_sold_stays_sold() {
 /// doubt.
 #[test]
 fn prices_of_sets_are_noticed() {
-    let sets = "title = 'Wrap'\ncurrency = 'EUR'\ntarget = 26\n[[step]]\nname = 'sew'\neach = '20 min'\n[sale]\nprice = 21\nset_of = 3\n\
+    let sets = "title = 'Wrap'\ncurrency = 'EUR'\ntarget = 26\n[[step]]\nname = 'sew'\neach = '20 min'\nper_order = '5 min'\n[sale]\nprice = 21\nset_of = 3\n\
                 single_price = 19\n";
     let folder = tempfile::tempdir().unwrap();
     let doubts = |text: &str, price: u32| {
@@ -285,7 +285,9 @@ fn a_price_is_commanded_only_where_buyers_are_known_to_mind() {
     let (open, said) = at(36, [12, 11]);
     assert!(open.low.is_none_or(|low| low <= 0.0), "{open:?}");
     assert!(
-        said.starts_with("Vase Try 46 EUR on a few pieces: of the prices near those you tried"),
+        said.starts_with(
+            "Vase Try 32.50 EUR on a few pieces: of the prices near those you tried the lowest earns most"
+        ),
         "{said}"
     );
     assert!(!said.contains("Charge about"), "{said}");
@@ -315,4 +317,42 @@ fn far_apart_paces_are_told_as_figures() {
         "{said}"
     );
     assert!(said.contains("(k 1.00).") && !said.contains("0.00"), "{said}");
+}
+
+/// The told price, and what moves with it, written into the file are enough together: the file's answer calls it enough.
+#[test]
+fn what_moves_with_a_price_is_told() {
+    let sets = "title = 'Wrap'\ncurrency = 'EUR'\ntarget = 40\nbatch.sizes = [20]\n[[step]]\nname = 'sew'\neach = '36 min'\n[sale]\nprice = 20\n\
+                set_of = 3\nsingle_price = 18\n";
+    // 20 pieces are 6 sets and 2 singles: 18 p + 2 x 0.9 p are due 20 x 24, so p is 24.25 rounded up and a single piece 21.82.
+    let folder = tempfile::tempdir().unwrap();
+    let told = |text: &str| {
+        std::fs::write(folder.path().join("wrap.toml"), text).unwrap();
+        let mut command = program::batchwright();
+        let output = command
+            .current_dir(folder.path())
+            .args(["floor", "wrap.toml", "--size", "20"])
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout)
+            .unwrap()
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let said = told(sets);
+    assert!(
+        said.contains("24.25 EUR") && said.contains("Pieces sold singly are then 21.82 EUR."),
+        "{said}"
+    );
+    let written = told(
+        &sets
+            .replace("price = 20\n", "price = 24.25\n")
+            .replace("= 18", "= 21.82"),
+    );
+    assert!(
+        !written.contains("too little") && !written.contains("sold singly are then"),
+        "{written}"
+    );
 }

@@ -28,6 +28,7 @@ fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floo
         buyers_kept: false,
         own_buyers: None,
         channels: Vec::new(),
+        singles: Vec::new(),
         selling_days: Vec::new(),
         past_days: false,
         past_seconds: false,
@@ -224,6 +225,23 @@ fn the_asked_confidence_is_the_row_that_matters_and_a_price_is_told_in_each_chan
     assert_eq!(
         view.by_channel(&one.sizes[0]).as_deref(),
         Some("A list price of 54.00 EUR comes to 67.50 USD through 'fair'.")
+    );
+    let single = |name: &str, per_list_price| ChannelPrice {
+        name: name.to_owned(),
+        currency: "EUR".to_owned(),
+        per_list_price,
+    };
+    assert_eq!(view.singly(&one.sizes[0]), None);
+    one.singles = vec![single("", 0.7)];
+    let view = View::new(&one);
+    let said = view.singly(&one.sizes[0]);
+    assert_eq!(said.as_deref(), Some("Pieces sold singly are then 37.80 EUR."));
+    one.singles = vec![single("post", 0.7), single("shop", 0.5)];
+    let view = View::new(&one);
+    let said = view.singly(&one.sizes[0]);
+    assert_eq!(
+        said.as_deref(),
+        Some("Pieces sold singly are then 37.80 EUR through 'post' and 27.00 EUR through 'shop'.")
     );
 }
 
