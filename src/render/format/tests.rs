@@ -65,7 +65,7 @@ fn money_has_the_digits_it_deserves() {
         (0.02, "BHD", "0.020 BHD"),
         (0.002, "OMR", "0.0020 OMR"),
         (0.2, "TND", "0.200 TND"),
-        (3.141_59, "JOD", "3.142 JOD"),
+        (5.141_59, "JOD", "5.142 JOD"),
         (2_500.5, "KWD", "2,500 KWD"),
         (12.4, "CLP", "12 CLP"),
         (0.31, "JPY", "0.3 JPY"),
