@@ -166,15 +166,15 @@ pub(super) fn chosen(stress: &Stress, all: bool) -> Vec<&Misfortune> {
 /// Ten times as bad: beyond that nobody at a bench minds how far (assumption).
 const BEYOND: f64 = 9.0;
 
-/// How far the target is kept, in a table: "14 % slower", "needs 9.4 % quicker", "over 20 times as long".
+/// How far the target is kept, or what would have to be better where it is missed, which is said elsewhere: "14 % slower", "9.4 % quicker", "over 20
+/// times as long"; nothing where that alone does not mend it.
 pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> String {
     match (breaking.found, breaking.at) {
         (Found::Breaks, Some(at)) if at > BEYOND => format!("over {}", how_bad(stress, misfortune, BEYOND)),
-        (Found::Breaks, Some(at)) => how_bad(stress, misfortune, at),
         // Hardly any trial lies between missed and reached: what is lacking is too little to be told.
-        (Found::BrokenAlready, Some(0.0)) => "just missed".to_owned(),
-        (Found::BrokenAlready, Some(_)) => format!("missed; {}", brief_limit(stress, misfortune, breaking)),
-        (Found::BrokenAlready, None) => "missed already".to_owned(),
+        (Found::BrokenAlready, Some(0.0)) => "hardly better".to_owned(),
+        (Found::Breaks | Found::BrokenAlready, Some(at)) => how_bad(stress, misfortune, at),
+        (Found::BrokenAlready, None) => String::new(),
         (Found::Holds, _) | (Found::Breaks, None) => match breaking.looked_to {
             None => "no limit".to_owned(),
             Some(_) if misfortune.kind == Kind::Own && stress.size == 1 => "in every piece".to_owned(),
@@ -184,13 +184,9 @@ pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breakin
     }
 }
 
-/// The same where there is little room and the side of zero says that the target is missed: "needs 9.4 % quicker".
-pub(super) fn brief_limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> String {
-    match (breaking.found, breaking.at) {
-        (Found::BrokenAlready, Some(0.0)) => "just missed".to_owned(),
-        (Found::BrokenAlready, Some(at)) => format!("needs {}", how_bad(stress, misfortune, at)),
-        _ => limit(stress, misfortune, breaking),
-    }
+/// Whether the target is reached as planned.
+pub(super) fn reached(stress: &Stress) -> bool {
+    stress.as_planned.reach.share >= stress.confidence
 }
 
 /// The axis of strengths ends here; what goes further is said beside its row.
@@ -260,13 +256,9 @@ impl View<'_> {
         you_earn(rate, &self.stress.currency)
     }
 
-    fn holds(&self) -> bool {
-        self.stress.as_planned.reach.share >= self.stress.confidence
-    }
-
     /// How much the price can stand; where it does not pay as planned, what would mend that.
     fn opening(&self) -> Vec<String> {
-        if self.holds() {
+        if reached(self.stress) {
             let mut said = vec![self.keep()];
             said.extend(self.material());
             said.extend(self.unsold());
@@ -420,7 +412,7 @@ impl View<'_> {
 
     fn why(&self) -> Vec<String> {
         let mut said = Vec::new();
-        if self.holds() {
+        if reached(self.stress) {
             said.push(self.as_planned());
         } else {
             said.extend(self.may_be_too_little());

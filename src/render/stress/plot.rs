@@ -1,7 +1,7 @@
 //! The plot of `stress`: how far each misfortune may go, and what an hour earns at each strength; one row each, what the price can
 //! stand least of on top.
 
-use super::{FARTHEST, bar_end, brief_limit, chosen, headline, in_season, limit, name, strengths_are, strengths_shown};
+use super::{FARTHEST, bar_end, chosen, headline, in_season, limit, name, reached, strengths_are, strengths_shown};
 use crate::questions::stress::{Found, Kind, Misfortune, Outcome, Stress};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, Color, INK, MAIN, MUTED, SHADES, WHITE};
@@ -20,14 +20,22 @@ const INTERVAL_HALO: Line = Line::solid(WHITE, 4.6);
 pub(super) fn plot(answer: &Stress) -> Option<Plot> {
     let mut rows = chosen(answer, false);
     rows.sort_by(|a, b| stands(a).total_cmp(&stands(b)));
-    let view = View { answer, rows };
+    // Where the target is missed as planned, rows that nothing mends have no bar.
+    let some = rows.iter().any(|m| m.target_lost.at.is_some());
+    let barred = |m: &&&Misfortune| !some || m.target_lost.at.is_some() || m.target_lost.found != Found::BrokenAlready;
+    let barred = rows.iter().filter(barred).copied().collect();
+    let view = View { answer, rows, barred };
     view.rows.first()?;
-    let lost = view.rows.iter().filter(|m| m.kind != Kind::Own);
+    let lost = view.barred.iter().filter(|m| m.kind != Kind::Own);
     let lost = lost.map(|m| format!("{}: {}", name(answer, m), limit(answer, m, &m.target_lost)));
     let lost: Vec<String> = lost.collect();
     let [price, target] = [answer.price, answer.target].map(|value| format::typed_money(value, &answer.currency));
     let (batch, sure) = (capital(&batch_of(answer.size)), format::confidence(answer.confidence));
     let (trials, seed, version) = (format::count(answer.trials), answer.seed, &answer.version);
+    let limits = match reached(answer) {
+        true => format!("how far it may go before the target of {target} an hour is missed"),
+        false => format!("how much better it alone must be for the target of {target} an hour"),
+    };
     Some(Plot {
         foot: if answer.certain {
             format!("{batch} at {price} · target {target} an hour · nothing is left to chance · batchwright {version}")
@@ -38,11 +46,11 @@ pub(super) fn plot(answer: &Stress) -> Option<Plot> {
             )
         },
         description: format!(
-            "Two panels of rows, one row a misfortune: how far it may go before the target of {target} an hour is missed, and shaded \
+            "Two panels of rows, one row a misfortune: {limits}, and shaded \
              boxes with what an hour earns at rising strengths, darker where the target is missed. {}.",
             lost.join("; ")
         ),
-        height: (450.0 + ROW * (view.rows.len() + view.with_strengths().count()) as f64) as u32,
+        height: (450.0 + ROW * (view.barred.len() + view.with_strengths().count()) as f64) as u32,
         panels: vec![view.limits(), view.effects()],
         ..Plot::about(&answer.title, headline(answer))
     })
@@ -60,6 +68,8 @@ fn stands(m: &Misfortune) -> f64 {
 struct View<'a> {
     answer: &'a Stress,
     rows: Vec<&'a Misfortune>,
+    /// Those with something to tell of how far they may go.
+    barred: Vec<&'a Misfortune>,
 }
 
 impl View<'_> {
@@ -96,7 +106,7 @@ impl View<'_> {
         let a = self.answer;
         let (low, high) = self.strengths();
         let mut layers = Vec::new();
-        for (row, m) in self.rows.iter().enumerate() {
+        for (row, m) in self.barred.iter().enumerate() {
             // Buyers, and trials that are struck, can be all of them and no more.
             let whole = matches!(m.kind, Kind::Own | Kind::Unsold);
             let endless = if whole { FARTHEST } else { f64::INFINITY };
@@ -117,8 +127,8 @@ impl View<'_> {
             }
             let nothing = m.nothing_earned.at.filter(|at| (0.0..=high).contains(at));
             layers.extend(nothing.map(|at| RowLayer::dot(row, at, 4.5, INK).signed(Sign::End)));
-            let [text, brief] = [limit, brief_limit].map(|said| minus(&said(a, m, &m.target_lost)));
-            layers.push(RowLayer::figure(row, text, STRONG).brief(brief));
+            let text = minus(&limit(a, m, &m.target_lost));
+            layers.push(RowLayer::figure(row, text, STRONG));
         }
         layers.push(RowLayer::upright(0.0, PLANNED));
         let goal = if a.target > 0.0 {
@@ -151,9 +161,13 @@ impl View<'_> {
         let key = key.join("; ");
         let percent = |v: f64, step: f64| format!("{} %", format::tick(v * 100.0, step * 100.0));
         let axis = Axis::values((low * 1.05, high), percent);
-        let names = self.rows.iter().map(|m| name(a, m)).collect();
+        let names = self.barred.iter().map(|m| name(a, m)).collect();
+        let title = match reached(a) {
+            true => format!("How far each may go alone while {goal}{how_often}"),
+            false => format!("How much better each alone must be so that {goal}{how_often}").replace(" still ", " "),
+        };
         Panel {
-            title: format!("How far each may go alone while {goal}{how_often}"),
+            title,
             key,
             text: Some(Text::of(legend)),
             ..Panel::rows(names, layers, axis.named(strengths_are(&self.rows)))

@@ -1,6 +1,6 @@
 //! Both tables of `stress`, how far each misfortune may go and what each does, and the CSV, which has all of it.
 
-use super::{BEYOND, chosen, how_bad, in_season, limit, name, told};
+use super::{BEYOND, chosen, how_bad, in_season, limit, name, reached, told};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 use crate::render::columns::{Columns, MEAN, SHARE, Table, Unit, between};
 use crate::render::figure::{self, Cell};
@@ -25,8 +25,17 @@ fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
         .head("what goes wrong")
         .note("Each goes wrong alone, the others as planned.")
         .breaks(14);
+    // Missed as planned: said once, above the rows.
+    let missed = !reached(stress);
     c.shown("kept", move |m| limit_cell(stress, m, &m.target_lost))
-        .plain("you still reach\nthe target up to");
+        .head(match missed {
+            true => "for the target,\nthis alone must be",
+            false => "you still reach\nthe target up to",
+        })
+        .note(match missed {
+            true => "The target is missed as planned; where nothing stands, that alone cannot mend it.",
+            false => "",
+        });
     c.shown("interval", move |m| {
         let b = &m.target_lost;
         if stress.certain && b.at.is_some_and(|at| at <= BEYOND) {
@@ -172,13 +181,17 @@ fn of_outcome<'a>(c: &mut Columns<'a, Setting<'a>>, stress: &'a Stress) {
     let currency = stress.currency.as_str();
     let hourly = Unit::Hourly(currency);
     c.from(Setting::outcome);
-    c.field("rate.mean", hourly)
-        .named("rate")
-        .plain(format!("an hour\nearns {currency}\non average"));
+    let earns = format!("an hour earns {currency}");
+    let average = c.field("rate.mean", hourly).named("rate");
+    if stress.certain {
+        average.plain(format!("an hour\nearns {currency}"));
+    } else {
+        average.plain("on\naverage").under(&earns);
+    }
     c.field("rate.se", hourly);
     let median = c.field("rate_median", hourly);
     if !stress.certain {
-        median.plain("half earn\nless than").spare(1);
+        median.plain("half earn\nless").under(&earns).spare(1);
     }
     c.field("rate_median_interval[0]", hourly).named("rate_median_low");
     c.field("rate_median_interval[1]", hourly).named("rate_median_high");
@@ -201,6 +214,7 @@ fn nothing_cell(stress: &Stress, misfortune: &Misfortune) -> Cell {
     let breaking = &misfortune.nothing_earned;
     match breaking.found {
         Found::Holds if misfortune.kind == Kind::Own || breaking.looked_to.is_none() => "never".into(),
+        Found::BrokenAlready => cell("as planned".to_owned(), breaking),
         _ => limit_cell(stress, misfortune, breaking),
     }
 }
@@ -211,7 +225,11 @@ const WORSE_BY: &str = "worse by";
 
 /// [`limit`] with the figure behind it, where there is one.
 fn limit_cell(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> Cell {
-    let text = limit(stress, misfortune, breaking);
+    cell(limit(stress, misfortune, breaking), breaking)
+}
+
+/// Words with the figure behind them, where there is one.
+fn cell(text: String, breaking: &Breaking) -> Cell {
     match breaking.at {
         Some(at) => figure::words(text, WORSE_BY, at, Form::Share),
         None => text.into(),
