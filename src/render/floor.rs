@@ -20,6 +20,9 @@ use super::words::{
 };
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
 
+/// So much oftener than asked is told: half of one in a hundred.
+const MORE: f64 = 0.005;
+
 impl Render for Floors {
     fn page(&self, look: &Look) -> Page {
         let view = View::new(self);
@@ -239,7 +242,7 @@ impl<'a> View<'a> {
     fn then(&self, about: &SizeFloors) -> String {
         let often = match about.pays.filter(|_| self.floors.own_buyers.is_none()) {
             // Many trials need the same price.
-            Some(pays) if pays >= self.floors.confidence + 0.005 => {
+            Some(pays) if pays >= self.floors.confidence + MORE => {
                 format!("{} {}", of_100(pays), self.several(about.size))
             }
             _ => self.as_often(about.size),

@@ -102,7 +102,7 @@ pub(super) fn table<'a>(floors: &'a Floors, spares: &'a Spares) -> Table<'a, &'a
             let whole = whole.map(|price| spares.in_all(enough(price, &floors.currency)));
             figure::exact_amount(whole, &floors.currency)
         })
-        .plain("whole\norder");
+        .plain(format!("whole\norder,\n{}", floors.currency));
     }
     c.field("hours.mean", Unit::Hours).plain("hours\non average");
     c.field("made_again", Unit::Share)

@@ -10,7 +10,7 @@ use crate::render::plot::prices::Curve;
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
     Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, Ranges, Side, Sign, TARGET, Text, TextRow, Way, X, Y,
-    listed, minus, prices, shares, spots, within,
+    by_size, listed, minus, prices, shares, spots, within,
 };
 
 /// Half the width of what stands for a curve where there is one size only, in pixels.
@@ -139,7 +139,8 @@ impl Shown<'_> {
                     .signed(asked.then_some(Sign::Median))
             }));
         }
-        ends.extend(curves.iter().map(|curve| curve.end(|price| self.enough(price))));
+        let (told, figures_of) = by_size::told(&self.sizes, a.about);
+        ends.extend(curves.iter().map(|curve| curve.end(told, |price| self.enough(price))));
         let gaps = self.gaps(&curves);
         let some = curves.iter().flat_map(Curve::prices).next().is_some();
         layers.extend(gaps.iter().map(|(sizes, text)| self.gap_note(sizes, text)));
@@ -166,6 +167,7 @@ impl Shown<'_> {
             } else {
                 String::new()
             },
+            figures_of,
             named: true,
             // One price beside the asked one, or none at all: the words say that.
             text: (some && (self.sizes.len() > 1 || !self.view.certain)).then(|| self.text(gaps)),

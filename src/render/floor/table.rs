@@ -1,5 +1,6 @@
 //! What each size, or each confidence of one size, needs; and the CSV.
 
+use super::MORE;
 use super::View;
 use crate::questions::floor::{Floors, SizeFloors};
 use crate::questions::sweep::Floor;
@@ -70,7 +71,11 @@ impl<'a> View<'a> {
             c.shown("asked ends", move |s| {
                 interval(floors, s.floor_asked.low, s.floor_asked.high)
             })
-            .head(format!("exact price for {}\nlies between", confidence(asked)))
+            .head(format!(
+                "exact price for {}\nlies between, {}",
+                confidence(asked),
+                floors.currency
+            ))
             .note("Exact price: 95 times in 100 the simulation is no further off than this.")
             .spare(2);
         }
@@ -80,9 +85,9 @@ impl<'a> View<'a> {
                 figure::exact_amount(whole, &floors.currency)
             })
             .plain(if certain {
-                "whole\norder\ncosts".to_owned()
+                format!("whole\norder,\n{}", floors.currency)
             } else {
-                format!("whole\norder\nat {}", confidence(asked))
+                format!("whole\norder, {}\nin {}", floors.currency, confidence(asked))
             })
             .decides();
         }
@@ -91,7 +96,7 @@ impl<'a> View<'a> {
         });
         if !certain {
             c.shown("long run", move |s| price_cell(floors, s.long_run.price))
-                .head("pays on\naverage")
+                .head(format!("pays on\naverage,\n{}", floors.currency))
                 .note(format!(
                     "Pays on average: over many {}, good and bad together.",
                     self.many()
@@ -128,14 +133,19 @@ impl<'a> View<'a> {
         price
             .head(format!("in {}", confidence(q)))
             .under(format!("price that pays {}", floors.currency))
-            .note(if floors.target > 0.0 {
-                format!(
-                    "At that price you earn {} an hour in that share of {}.",
-                    self.target(),
-                    self.many()
-                )
-            } else {
-                format!("At that price you cover your costs in that share of {}.", self.many())
+            .note({
+                let reach = match floors.target > 0.0 {
+                    true => format!("earn {} an hour", self.target()),
+                    false => "cover your costs".to_owned(),
+                };
+                // Many trials may need the same price.
+                let more = floors.sizes.iter().filter_map(|s| Some(s.pays? - floors.confidence));
+                let at_least = if more.fold(0.0, f64::max) >= MORE {
+                    "at least "
+                } else {
+                    ""
+                };
+                format!("At that price you {reach} in {at_least}that share of {}.", self.many())
             })
             .spare(u8::from(!asked));
         if asked {
@@ -173,10 +183,10 @@ impl<'a> View<'a> {
                 let whole = l.ends[0].map(|price| in_all(floors, at, price));
                 figure::exact_amount(whole, &floors.currency)
             })
-            .plain("the whole\norder");
+            .plain(format!("the whole\norder, {}", floors.currency));
         }
         c.shown("ends", move |l| interval(floors, l.ends[1], l.ends[2]))
-            .head("exact price\nlies between")
+            .head(format!("exact price\nlies between, {}", floors.currency))
             .note("Exact price: 95 times in 100 the simulation is no further off than this.");
         Table::new("The price that pays", floors, "", rows, c)
             .placed(|_, l| format!("sizes[0].{}", l.path))
