@@ -119,13 +119,26 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
     settings.on_threads(|| answer(scenario, steady, settings, progress))
 }
 
+/// Standard errors by which a size must fall behind on either side to be left out (of sizes that share their luck, far more than it takes).
+const CLEARLY: f64 = 4.0;
+
 /// The size that [`run`] advises with its usual trials, or with fewer in a quick look; `None` without a steady sale, and where every size makes a loss.
 pub(super) fn advised(scenario: &Scenario, settings: &Settings) -> Option<u32> {
-    let quick = Settings {
-        trials: TRIALS.min(10 * settings.trials),
-        ..*settings
-    };
-    let answer = run(scenario, &quick, &|_| ()).ok()?;
+    let with = |trials: u64| Settings { trials, ..*settings };
+    let trials = TRIALS.min(10 * settings.trials);
+    // Most sizes are clearly worse than the best in a tenth of the trials.
+    let look = run(scenario, &with((trials / 10).max(1)), &|_| ()).ok()?;
+    let least = |size: &SteadySize| size.surplus_a_year.mean - CLEARLY * size.surplus_a_year.se;
+    let most = |size: &SteadySize| size.surplus_a_year.mean + CLEARLY * size.surplus_a_year.se;
+    let best = look.sizes.iter().find(|size| size.size == look.best)?;
+    let mut close = scenario.clone();
+    close.batch.sizes = look
+        .sizes
+        .iter()
+        .filter(|size| most(size) >= least(best))
+        .map(|size| size.size)
+        .collect();
+    let answer = run(&close, &with(trials), &|_| ()).ok()?;
     let best = answer.sizes.iter().find(|size| size.size == answer.best)?;
     (best.surplus_a_year.mean >= 0.0).then_some(best.size)
 }
