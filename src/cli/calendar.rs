@@ -38,8 +38,8 @@ The scenario says when there is work, how much room a step has, and what waits:
 With --due it says when to start at the latest. Of several sizes the first is looked at closely.
 
 JSON has dates as 2026-12-03, each estimate with the ends of its 95 % interval: `sizes` is the answer by size, `by_date` the \
-share of batches done by each date, `then` the size looked at closely if it is started on the day to start by, `plan` one batch day by day, `levers` what more room or hours bring forward. CSV has one \
-row for each size.
+share of batches done by each date, `then` the size looked at closely if it is started on the day to start by, `plan` one \
+batch day by day, `levers` what more room or hours bring forward. CSV has one row for each size.
 
 How long glue, finish and clay must wait, their makers say.
 

@@ -576,7 +576,7 @@ fn told(
         if alone || !scenario.batch.sizes.contains(&size) {
             scenario.batch.sizes = vec![size];
         }
-        Points::from(&sweep::run(&scenario, &settings, &|_| ()))
+        Points::from(&sweep::unadvised(&scenario, &settings, &|_| ()))
     };
     let alone = whole.is_none();
     let (was, found) = match asked.was.iter().find(|was| was.tell(size, trials)) {

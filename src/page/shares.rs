@@ -8,7 +8,7 @@ use super::{Looked, NAME, Topic, changed};
 use crate::ask;
 use crate::budget::Work;
 use crate::questions::sweep::{self, SizeAnswer};
-use crate::questions::{Settings, size_of};
+use crate::questions::{Settings, advised, size_of};
 use crate::render::figures::Figures;
 use crate::render::question::Question;
 use crate::scenario::{self, Scenario};
@@ -106,7 +106,13 @@ pub(super) fn together(scenario: &Scenario, asked: &Looked) -> Option<ask::Answe
     {
         return None;
     }
-    let answer = sweep::of_sizes(scenario, settings.trials, settings.seed, sizes);
+    let answer = sweep::of_sizes(
+        scenario,
+        settings.trials,
+        settings.seed,
+        sizes,
+        advised(scenario, &settings),
+    );
     Some(ask::Answer {
         size: Some(size_of(&answer)),
         figures: Figures::Sweep(answer.into()),

@@ -579,7 +579,10 @@ fn on_a_narrow_screen_what_decides_comes_first() {
 /// The price at the asked confidence and how often today's is enough, or what the whole order costs then.
 #[test]
 fn on_a_narrow_screen_the_price_that_is_asked_for_comes_first() {
-    for (question, second) in [("floor", "is enough in so many"), ("quote", "whole order at 80\u{a0}%")] {
+    for (question, second) in [
+        ("floor", "is enough in so many"),
+        ("quote", "whole order, EUR in 80\u{a0}%"),
+    ] {
         for wide in [360, 700] {
             let said = look(example("oak-peg-rail"), &json!({ "question": question, "wide": wide }));
             let head = &said["answer"]["tables"][0]["head"];

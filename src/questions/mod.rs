@@ -86,7 +86,8 @@ pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
 
 /// The size that is best until a [`season`] ends, or for a steady sale all year ([`steady`]) of what is not [`made_to_order`]; `None` where neither
 /// is in the file, and where every size makes a loss there: a single piece would only make the smallest.
-fn advised(scenario: &Scenario, settings: &Settings) -> Option<u32> {
+#[must_use]
+pub fn advised(scenario: &Scenario, settings: &Settings) -> Option<u32> {
     if made_to_order(scenario, model::hours(scenario, 1)) {
         return None;
     }
@@ -117,7 +118,7 @@ fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
         ..*settings
     };
     let quick = with(settings.trials.min(CHOICE_TRIALS));
-    let mut sweep = sweep::run(scenario, &quick, &|_| ());
+    let mut sweep = sweep::unadvised(scenario, &quick, &|_| ());
     let asked = scenario.confidence;
     let error = SURELY * libm::sqrt(asked * (1.0 - asked) / quick.trials as f64);
     let off = |at: &sweep::SizeAnswer| at.reach.share - asked;
@@ -127,13 +128,14 @@ fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
     if close.batch.sizes.is_empty() {
         return sweep;
     }
-    let looked = sweep::run(&close, &with(sweep::TRIALS.min(10 * settings.trials)), &|_| ());
+    let looked = sweep::unadvised(&close, &with(sweep::TRIALS.min(10 * settings.trials)), &|_| ());
     for at in looked.sizes {
         if let Some(own) = sweep.sizes.iter_mut().find(|own| own.size == at.size) {
             *own = at;
         }
     }
     sweep.first_paying_size = sweep.sizes.iter().find(|at| at.pays(asked)).map(|at| at.size);
+    sweep.advised_size = sweep.first_paying_size;
     sweep
 }
 
@@ -154,14 +156,17 @@ pub fn made_to_order(scenario: &Scenario, hours: f64) -> bool {
         && scenario.selling_days.is_empty()
 }
 
-/// The single piece where it is made to order, as nobody orders two; else the first size that pays, or, where none does, the one
-/// that comes nearest.
+/// The single piece where it is made to order, as nobody orders two; else the advised size, or, where none is, the one that comes nearest to
+/// paying.
 #[must_use]
 pub fn size_of(sweep: &sweep::Sweep) -> u32 {
     if sweep.made_to_order {
         return 1;
     }
-    sweep.first_paying_size.or(sweep.nearest_size).unwrap_or(1)
+    (sweep.advised_size)
+        .or(sweep.first_paying_size)
+        .or(sweep.nearest_size)
+        .unwrap_or(1)
 }
 
 /// The size that comes nearest to paying, of those given in ascending order with their long-run rate ([`long_run_rates`]) and their price floor: the

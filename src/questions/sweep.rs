@@ -3,7 +3,7 @@
 mod cause;
 mod channels;
 
-use super::{Settings, floor, level_size, long_run_rates, made_to_order, nearest};
+use super::{Settings, advised, floor, level_size, long_run_rates, made_to_order, nearest};
 use crate::engine::plan::Terms;
 use crate::engine::{ByThread, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums, Trials, Worker};
 use crate::model;
@@ -65,6 +65,9 @@ pub struct Sweep {
     pub sells: Sells,
     /// First size whose chance of reaching the target is at least the confidence.
     pub first_paying_size: Option<u32>,
+    /// The size that is advised: where a season ends or a sale is steady what [`super::season`] or [`super::steady`] advises, which weigh more than this
+    /// question does; else the first that pays. `None`: no size is.
+    pub advised_size: Option<u32>,
     /// Smallest size past which no bigger size of the sweep adds 1 % to the long-run rate.
     pub level_size: u32,
     /// The size that comes nearest to paying; what is said where none pays. For people alone.
@@ -225,12 +228,23 @@ pub const FLOORS: [f64; 3] = [0.5, 0.8, 0.9];
 /// Answers the main question. `progress` is called now and then with the share of the work that is done.
 #[must_use]
 pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Sweep {
+    let sweep = unadvised(scenario, settings, progress);
+    let (trials, sizes, within) = (sweep.trials, sweep.sizes, sweep.within);
+    Sweep {
+        within,
+        ..of_sizes(scenario, trials, settings.seed, sizes, advised(scenario, settings))
+    }
+}
+
+/// [`run`] where what [`super::season`] and [`super::steady`] advise is not asked for.
+#[must_use]
+pub fn unadvised(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Sweep {
     let plan = Plan::new(scenario);
     let engine = Engine::new(&plan, settings.seed);
     settings.on_threads(|| answer(scenario, &plan, engine, settings, progress))
 }
 
-/// [`run`] with a plan and an engine made before, on the threads of the caller.
+/// [`unadvised`] with a plan and an engine made before, on the threads of the caller.
 #[must_use]
 pub fn answer(
     scenario: &Scenario,
@@ -254,17 +268,29 @@ pub fn answer(
     };
     Sweep {
         within,
-        ..of_sizes(scenario, trials, settings.seed, sizes)
+        ..of_sizes(scenario, trials, settings.seed, sizes, None)
     }
 }
 
-/// The whole answer, of what each size says from so many trials: that hangs on no other size, whoever simulated it.
+/// The whole answer, of what each size says from so many trials: that hangs on no other size, whoever simulated it; and of the size that is `advised` for a
+/// season or a steady sale.
 #[must_use]
-pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnswer>) -> Sweep {
+pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnswer>, advised: Option<u32>) -> Sweep {
     let rates = long_run_rates(scenario, sizes.iter().map(|at| (at.size, at.rate.long_run)).collect());
     let first_paying_size = sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size);
     let floors = sizes.iter().map(|at| at.floor_asked.price);
     let nearest_size = nearest(&rates.iter().copied().zip(floors).collect::<Vec<_>>());
+    let sells = match (&scenario.season, scenario.steady) {
+        (Some(_), _) => Sells::UntilASeasonEnds,
+        (None, Some(_)) => Sells::AllYear,
+        (None, None) => Sells::All,
+    };
+    let made_to_order = sizes
+        .first()
+        .is_some_and(|s| s.size == 1 && made_to_order(scenario, s.hours.mean));
+    // Of one size there is nothing to choose.
+    let weighs = sells != Sells::All && sizes.len() > 1 && !made_to_order;
+    let advised = advised.filter(|_| weighs);
     let mut sweep = Sweep {
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
@@ -283,19 +309,15 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
         ceiling_is_of_left_over: is_of_left_over(scenario),
         buyers_kept: scenario.elastic_season().is_some(),
         has_sets: scenario.has_sets(),
-        made_to_order: sizes
-            .first()
-            .is_some_and(|s| s.size == 1 && made_to_order(scenario, s.hours.mean)),
-        sells: match (&scenario.season, scenario.steady) {
-            (Some(_), _) => Sells::UntilASeasonEnds,
-            (None, Some(_)) => Sells::AllYear,
-            (None, None) => Sells::All,
-        },
-        without_days: first_paying_size
+        made_to_order,
+        sells,
+        without_days: advised
+            .or(first_paying_size)
             .or(nearest_size)
             .filter(|_| !scenario.selling_days.is_empty())
             .and_then(|size| Some((size, without_days(scenario, size)?))),
         first_paying_size,
+        advised_size: advised.or(first_paying_size.filter(|_| !weighs)),
         level_size: level_size(&rates).unwrap_or(1),
         nearest_size,
         worse_when_dearer: None,

@@ -496,24 +496,26 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
         c.field(key, Unit::Text);
     }
     c.from(lever);
+    let adds = format!("adds {currency} an hour");
+    c.shown("little", move |row| row.lever.map(|lever| little(lever, currency)).into())
+        .head("a little\nless is")
+        .note(
+            "A little less: a minute, a percentage point or a unit of money off your estimate each time, before pace and learning. \
+             Of money, where that is more than half of it, a tenth or hundredth of a unit; of other things, where there is less than that on \
+             average, all of it goes.",
+        );
     c.field("tenth.mean", hourly)
         .unwritten()
-        .head(format!("10 % less\nadds {currency}\nan hour"))
+        .head("10 %\nless")
+        .under(&adds)
         .note("Adds: on average. 10 % less: of all its time or cost; 10 % less of a step is that of all its rows.");
     c.field("less", Unit::Ratio);
     c.field("all_of_it", Unit::Text);
-    c.shown("little", move |row| row.lever.map(|lever| little(lever, currency)).into())
-        .head("so much")
-        .under("a little less")
-        .note(
-            "A little less: a minute, a percentage point or a unit of money off your estimate each time, before pace and learning. \
-             Where there is less than that on average, all of it goes.",
-        );
     c.field("gain.mean", hourly)
         .named("gain")
         .or_row(|row| if row.lever.is_some() { "all" } else { "" })
-        .plain(format!("adds {currency}\nan hour"))
-        .under("a little less");
+        .plain("a little\nless")
+        .under(&adds);
     c.field("gain.se", hourly);
     c.from(input);
     of_input(&mut c, answer);

@@ -630,18 +630,27 @@ fn sizes(answer: &Jigs) -> Table<'_, &AtSize> {
     let followed = answer.by_size.first().map_or(0, |at| at.sets.len());
     let mut c: Columns<'_, &AtSize> = Columns::default();
     c.field("size", Unit::Count).plain("pieces\na batch");
-    c.field("rate", hourly)
-        .plain(format!("an hour earns\n{} without\nany jig", answer.currency));
-    for (k, set) in answer.sets.iter().take(followed).enumerate() {
-        let with = format!("with {}", numbers(set, "+"));
-        let rank = u8::try_from(k).unwrap_or(u8::MAX);
+    let earns = format!("an hour earns {}", answer.currency);
+    c.field("rate", hourly).plain("without\nany").under(&earns);
+    let with = |k: usize, set: &Set| {
+        (
+            format!("with\n{}", numbers(set, "+")),
+            u8::try_from(k).unwrap_or(u8::MAX),
+        )
+    };
+    let sets = || answer.sets.iter().take(followed).enumerate();
+    for (k, set) in sets() {
+        let (with, rank) = with(k, set);
         c.field(format!("sets[{k}].rate"), hourly)
-            .plain(format!("an hour\nearns\n{}", answer.currency))
-            .under(&with)
+            .plain(with)
+            .under(&earns)
             .spare(rank);
+    }
+    for (k, set) in sets() {
+        let (with, rank) = with(k, set);
         c.shown(format!("{k} paid"), move |at| pieces_cell(at.sets[k].payback.pieces[1]))
-            .head("pieces\nuntil\npaid")
-            .under(&with)
+            .head(with)
+            .under("pieces until paid")
             .note("Pieces until paid, by batch size: in half of all cases no more are needed.")
             .spare(rank);
     }

@@ -1,7 +1,8 @@
 //! The questions, as people name them.
 
+use super::format::count;
 use super::text::Look;
-use crate::questions::sweep::Sells;
+use crate::questions::sweep::{Sells, Sweep};
 use crate::questions::{calendar, compare, drivers, floor, jig, season, steady, stress, sweep};
 use crate::scenario::Scenario;
 use serde::{Deserialize, Serialize};
@@ -31,16 +32,17 @@ pub enum Question {
 }
 
 /// Which other question says how many to make, beside the sweep, and why; `None`: all that is made sells.
-pub(super) fn how_many_by(sells: Sells, look: &Look) -> Option<String> {
-    let (question, weighs) = match sells {
+pub(super) fn how_many_by(sweep: &Sweep, look: &Look) -> Option<String> {
+    let (question, weighs) = match sweep.sells {
         Sells::UntilASeasonEnds => (Question::Season, "what is left over when the season ends"),
         Sells::AllYear => (Question::Steady, "what lies in stock and how often you get ready"),
         Sells::All => return None,
     };
-    Some(format!(
-        "This page says which sizes pay. {} says how many to make, as it also weighs {weighs}.",
-        question.named(look)
-    ))
+    let named = question.named(look);
+    Some(match sweep.weighed_size() {
+        Some(size) => format!("{named} advises {}, as it also weighs {weighs}.", count(size.into())),
+        None => format!("This page says which sizes pay. {named} says how many to make, as it also weighs {weighs}."),
+    })
 }
 
 impl Question {

@@ -84,6 +84,7 @@ impl Shop {
             made_to_order: false,
             sells: Sells::All,
             first_paying_size: sizes.iter().find(|s| s.reach.share >= 0.8).map(|s| s.size),
+            advised_size: sizes.iter().find(|s| s.reach.share >= 0.8).map(|s| s.size),
             level_size: sizes.last().map_or(1, |s| s.size),
             // The more are made at a time, the nearer to paying.
             nearest_size: sizes.last().map(|s| s.size),
@@ -322,6 +323,7 @@ pub(crate) fn any_sweep() -> impl Strategy<Value = Sweep> {
             (answer.ceiling, answer.slow_ceiling) = (next(), next());
             answer.buyers_kept = pays;
             answer.first_paying_size = pays.then_some(first);
+            answer.advised_size = answer.first_paying_size;
             for s in &mut answer.sizes {
                 s.rate = Rate {
                     mean: next(),

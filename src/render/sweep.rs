@@ -38,7 +38,7 @@ fn all_sell(answer: &Sweep, look: &text::Look) -> String {
 impl Render for Sweep {
     fn page(&self, look: &text::Look) -> Page {
         // Where one page is not enough to go by, that is said before anything else. Of what is ordered nobody asks how many.
-        let (before, after) = match question::how_many_by(self.sells, look) {
+        let (before, after) = match question::how_many_by(self, look) {
             _ if self.made_to_order => (Vec::new(), Vec::new()),
             Some(other) => (vec![other], Vec::new()),
             None => (Vec::new(), vec![all_sell(self, look)]),

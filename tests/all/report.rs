@@ -141,7 +141,8 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
         sweep_is_the_sheets(name, &sweep, &sheet("Sweep"));
         sweep_is_the_pages(name, &sweep, &parsed(&html));
         let floor = json("floor", &file, &FEW);
-        for (head, path) in [("pieces a batch", "/size"), ("pays on average", "/long_run/price")] {
+        let average = format!("pays on average, {}", floor["currency"].as_str().expect("a currency"));
+        for (head, path) in [("pieces a batch", "/size"), (average.as_str(), "/long_run/price")] {
             let shown = column(&sheet("Floor"), head);
             assert_eq!(shown, figures(&floor, "sizes", path), "{name}: {head}");
         }
@@ -154,7 +155,7 @@ fn sweep_is_the_sheets(name: &str, sweep: &Value, sheet: &Range<Data>) {
     let currency = sweep["currency"].as_str().expect("a currency");
     let earns = format!("an hour earns {currency}");
     let confidence = format!(
-        "pays in {:.0} %",
+        "pays {currency} in {:.0} %",
         100.0 * sweep["confidence"].as_f64().expect("a figure")
     );
     for (head, path) in [
@@ -204,10 +205,10 @@ fn drivers_are_the_sheets(name: &str, drivers: &Value, sheet: &Range<Data>) {
     for (list, head, path) in [
         (
             "levers",
-            format!("a little less, adds {currency} an hour"),
+            format!("adds {currency} an hour, a little less"),
             "/gain/mean",
         ),
-        ("levers", format!("10 % less adds {currency} an hour"), "/tenth/mean"),
+        ("levers", format!("adds {currency} an hour, 10 % less"), "/tenth/mean"),
         (
             "inputs",
             "why batches differ, by itself".to_owned(),
@@ -250,8 +251,13 @@ fn stress_is_the_sheets(name: &str, stress: &Value, sheet: &Range<Data>) {
         values.sort_by(f64::total_cmp);
         values
     };
+    let reach = stress["as_planned"]["reach"]["share"].as_f64();
+    let lost = match reach >= stress["confidence"].as_f64() {
+        true => "you still reach the target up to, worse by",
+        false => "for the target, this alone must be, worse by",
+    };
     for (head, path) in [
-        ("you still reach the target up to, worse by", "/target_lost/at"),
+        (lost, "/target_lost/at"),
         ("exact value lies between, low", "/target_lost/low"),
         ("exact value lies between, high", "/target_lost/high"),
         ("an hour earns nothing when, worse by", "/nothing_earned/at"),

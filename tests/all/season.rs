@@ -566,12 +566,12 @@ fn each_page_says_which_other_one_says_how_many() {
         (
             "sweep",
             "spinning-tops",
-            "`season` says how many to make, as it also weighs what is left over",
+            "`season` advises 25, as it also weighs what is left over",
         ),
         (
             "sweep",
             "plant-labels",
-            "`steady` says how many to make, as it also weighs what lies in stock",
+            "`steady` advises 80, as it also weighs what lies in stock",
         ),
         ("sweep", "oak-peg-rail", "Here every good piece sells."),
         ("season", "spinning-tops", "For one season go by this page"),

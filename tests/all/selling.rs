@@ -234,7 +234,10 @@ fn one_channel_with_all_of_it_is_no_channel_bit_for_bit() {
 #[test]
 fn a_season_that_asks_for_more_is_no_season() {
     let plain = answer(UNCERTAIN, 2000);
-    let rush = answer(&format!("{UNCERTAIN}\n[season]\nbuyers = \"30 / 60 / 90\"\n"), 2000);
+    let mut rush = answer(&format!("{UNCERTAIN}\n[season]\nbuyers = \"30 / 60 / 90\"\n"), 2000);
+    // What is advised for a season weighs more.
+    assert_eq!((plain.advised_size, rush.advised_size), (Some(2), Some(30)));
+    rush.advised_size = plain.advised_size;
     assert_eq!(json(&plain), json(&rush));
     assert!(rush.sizes.iter().skip(3).all(|s| s.sold_out.share > 0.9));
 }

@@ -1,6 +1,9 @@
 //! Which size a question speaks of where none is named: the same in all of them.
 
-use crate::bounds::settings;
+use crate::bounds::{scenario, settings};
+use crate::shipped::shipped;
+use batchwright::render::Render as _;
+use batchwright::render::text::Look;
 use batchwright_core::questions::compare::{self, Chosen};
 use batchwright_core::questions::{Settings, floor, season, size_to_ask_about, steady, sweep};
 use batchwright_core::scenario::{Scenario, read};
@@ -92,4 +95,39 @@ fn few_trials_choose_the_size_that_a_sweep_chooses() {
         }
     }
     assert!(wrong > 0, "no share is close enough to tell");
+}
+
+/// Of a season and of a steady sale the sweep advises what their own questions advise, on every face; the first size that pays is told beside it.
+#[test]
+fn the_sweep_advises_what_season_and_steady_advise() {
+    let settings = settings(20_000);
+    let mut apart = 0;
+    for name in ["spinning-tops", "willow-baskets", "plant-labels"] {
+        let shop = scenario(&std::fs::read_to_string(shipped(name)).expect("a file"));
+        let best = match (&shop.season, shop.steady) {
+            (Some(_), _) => {
+                season::run(&shop, &settings, &|_| ())
+                    .expect("a season")
+                    .best_by_surplus
+            }
+            (None, _) => steady::run(&shop, &settings, &|_| ()).expect("a steady sale").best,
+        };
+        let swept = sweep::run(&shop, &settings, &|_| ());
+        assert_eq!(swept.advised_size, Some(best), "{name}");
+        assert_eq!(batchwright_core::questions::size_of(&swept), best, "{name}");
+        let look = Look::page(false);
+        let text = swept.text(&look);
+        assert!(
+            text.contains(&format!("Make {best} at a time.")) && text.contains(&format!(" ▲ {best} ")),
+            "{name}: {text}"
+        );
+        assert!(text.contains(&format!("▲ advised: {best}")), "{name}: {text}");
+        let plot = swept.svg().expect("a chart");
+        assert!(
+            plot.contains(&format!("advised: {best}")) && plot.contains(&format!("figures at {best}")) || best == 40,
+            "{name}"
+        );
+        apart += u32::from(swept.first_paying_size.is_some_and(|first| first != best));
+    }
+    assert_eq!(apart, 2, "the first that pays is another");
 }

@@ -268,7 +268,7 @@ fn much_quicker_work_is_named_and_not_denied() {
         "{page}"
     );
     assert!(
-        page.contains("missed; needs 50 % quicker") && !page.contains("no quicker work"),
+        page.contains("50 % quicker") && !page.contains("missed;") && !page.contains("no quicker work"),
         "{page}"
     );
 }

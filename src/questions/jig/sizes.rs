@@ -71,7 +71,7 @@ pub(super) fn best_hour(scenario: &Scenario, settings: &Settings) -> Option<u32>
         within: None,
         ..*settings
     };
-    let sweep = sweep::run(scenario, &quick, &|_| ());
+    let sweep = sweep::unadvised(scenario, &quick, &|_| ());
     let best = sweep.sizes.iter().rev();
     best.max_by(|a, b| a.rate.long_run.total_cmp(&b.rate.long_run))
         .map(|s| s.size)

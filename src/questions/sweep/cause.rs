@@ -1,6 +1,6 @@
 //! Why a larger batch earns less an hour than a smaller one.
 
-use super::{SizeAnswer, Sweep};
+use super::{Sells, SizeAnswer, Sweep};
 use crate::model::uneven::Uneven;
 use crate::questions::size_of;
 
@@ -30,6 +30,13 @@ impl Sweep {
         let better =
             |a: &&SizeAnswer, b: &&SizeAnswer| a.rate.long_run.total_cmp(&b.rate.long_run).then(b.size.cmp(&a.size));
         self.sizes.iter().max_by(better)
+    }
+
+    /// The size that a season or a steady sale advises, where it is told.
+    #[must_use]
+    pub fn weighed_size(&self) -> Option<u32> {
+        let weighs = self.sells != Sells::All && self.sizes.len() > 1 && !self.made_to_order;
+        self.advised_size.filter(|_| weighs)
     }
 
     /// The first size that does not pay after one that does, and the one before it.

@@ -194,7 +194,7 @@ impl Paper {
 
     /// Whether a panel's title and what is said beside it stand in one line.
     fn one_line(&self, panel: &Panel) -> bool {
-        let said = panel.said_beside();
+        let said = self.said("", panel);
         lettering::width(&said, PANEL_UNIT) <= self.beside_title(&panel.title).1
     }
 
@@ -210,14 +210,20 @@ impl Paper {
         lettering::wrap(&panel.title, PANEL_TITLE, limit, 2)
     }
 
+    /// Unit and key, and of where the figures are, unless they stand at the ends of the lines that they are of.
+    fn said(&self, scale: &str, panel: &Panel) -> String {
+        let said = format!("{scale}{}", panel.said_beside());
+        let between = if said.is_empty() { "" } else { "; " };
+        match panel.figures_at() {
+            Some(at) if self.narrow => format!("{said}{between}at {at}:"),
+            Some(at) if !panel.figures_of.is_empty() => format!("{said}{between}figures at {at}"),
+            _ => said,
+        }
+    }
+
     /// What is measured, in as many lines as it takes below a title; a picture of a given height has room for one.
     fn unit_lines(&self, scale: &str, panel: &Panel) -> Vec<String> {
-        let mut said = format!("{scale}{}", panel.said_beside());
-        // The figures do not stand at their lines' ends here, so it is said of where they are.
-        if let Some(at) = panel.figures_at().filter(|_| self.narrow) {
-            said.push_str(if said.is_empty() { "at " } else { "; at " });
-            said.push_str(&format!("{at}:"));
-        }
+        let said = self.said(scale, panel);
         let limit = self.width - 2.0 * self.margin;
         let most = if self.whole { 1 } else { 3 };
         lettering::wrap(said.trim(), PANEL_UNIT, limit, most)
@@ -529,7 +535,7 @@ impl Page {
             return self.lines(y, &units, PANEL_UNIT, 19.0) - 5.0;
         }
         let y = bounds.y0 - 20.0;
-        let unit = format!("{scale}{}", panel.said_beside());
+        let unit = paper.said(scale, panel);
         let (beside, room) = paper.beside_title(&panel.title);
         if lettering::width(&unit, PANEL_UNIT) <= room {
             self.text((paper.margin, y), &panel.title, PANEL_TITLE, Side::Left, VPos::Bottom);

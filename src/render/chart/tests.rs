@@ -3,6 +3,7 @@
 use super::*;
 use crate::questions::sweep::Sweep;
 use crate::render::columns::tests::{answers, odd_answers};
+use crate::render::format;
 use crate::render::plot::{Axis, Curves, EndLabel, LABEL, Layer, Line, Panel, RowLayer, palette};
 use crate::render::samples::{any_sweep, gallery};
 use crate::render::{Dotted, Render};
@@ -327,7 +328,7 @@ fn what_matters_is_said_in_words() {
         "Oak peg rail, five pegs",
         "Make eight",
         "What an hour earns",
-        "EUR per hands-on hour",
+        "EUR per hands-on hour; figures at 8",
         "pays from 8",
     ] {
         assert!(says(&rail, text), "{text} is not in {:?}", texts(&rail));
@@ -422,11 +423,39 @@ fn dashes_go_on_around_corners_and_end_with_their_line() {
     assert_eq!(page::dashes(&[(7, 7), (7, 7)], 6, 4), Vec::<Vec<_>>::new());
 }
 
-/// Beside their lines' ends figures speak for themselves; above a narrow panel it is said of which size they are.
+/// Figures are those of the size that the page speaks of, and say so; beside their lines' ends, where that is the last, they speak for themselves,
+/// and above a narrow panel they say it all the same.
 #[test]
-fn figures_above_a_narrow_panel_say_where_they_are_of() {
-    let plot = with(&sample("rail"), HEADLINE);
+fn figures_are_of_the_size_that_is_spoken_of_and_say_so() {
+    let mut rail = sample("rail");
+    let told = rail.sizes.iter().find(|at| Some(at.size) == rail.advised_size);
+    let told = told.map(|at| {
+        (
+            at.size,
+            format::amount(at.rate.p50, "EUR"),
+            format::amount(at.rate.p10, "EUR"),
+        )
+    });
     let said = "EUR per hands-on hour";
+    let plot = with(&rail, HEADLINE);
+    let (wide, narrow) = (
+        drawn_texts(&plot, Paper::SHEET),
+        drawn_texts(&plot, Paper::part(358, &plot)),
+    );
+    let (size, median, under) = told.expect("a size that pays");
+    assert!(
+        size < 40 && wide.contains(&format!("{said}; figures at {size}")),
+        "{wide:?}"
+    );
+    assert!(narrow.contains(&format!("{said}; at {size}:")), "{narrow:?}");
+    for drawn in [&wide, &narrow] {
+        assert!(
+            drawn.contains(&median) && drawn.contains(&under),
+            "{median} {under}: {drawn:?}"
+        );
+    }
+    (rail.first_paying_size, rail.advised_size) = (Some(40), Some(40));
+    let plot = with(&rail, HEADLINE);
     assert!(drawn_texts(&plot, Paper::SHEET).contains(&said.to_owned()));
     assert!(drawn_texts(&plot, Paper::part(358, &plot)).contains(&format!("{said}; at 40:")));
 }

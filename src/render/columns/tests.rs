@@ -239,6 +239,20 @@ fn every_table_fits_says_what_it_shows_and_reads_what_json_has() {
                     for head in &grid.heads {
                         assert!(head.note.is_some(), "{name}: nothing says what {} is", head.whole());
                     }
+                    // What neighbours share stands once over both.
+                    for pair in grid
+                        .heads
+                        .windows(2)
+                        .filter(|pair| pair[0].spanner != pair[1].spanner || pair[0].spanner.is_none())
+                    {
+                        let earns = |head: &Head| ["earns", "adds"].map(|word| head.whole().contains(word));
+                        let both = earns(&pair[0])
+                            .iter()
+                            .zip(earns(&pair[1]))
+                            .any(|(one, other)| *one && other);
+                        let [one, other] = [0, 1].map(|k: usize| pair[k].whole());
+                        assert!(!both && one != other, "{name}, {columns}: {one} | {other}");
+                    }
                 }
             }
         }

@@ -6,8 +6,8 @@ use crate::render::format;
 use crate::render::plot::palette::{BAND, INK, MUTED, RIVALS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Sign, SpotSaid, Text, at_ends, minus, shares,
-    spots,
+    Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Sign, SpotSaid, Text, at_ends, by_size, minus,
+    shares, spots,
 };
 
 /// Height of everything but the rows, and of one of them, in pixels.
@@ -228,8 +228,9 @@ impl View<'_> {
         let mut ends = vec![EndLabel::line(0.0, WITHOUT, "without", "0")];
         for k in 0..a.courses.len() {
             let end = a.by_size.last().and_then(|s| gain(s, k));
-            ends.extend(end.map(|end| EndLabel::line(end, line(k), self.name(k), self.amount(end))));
             let here = here.and_then(|s| gain(s, k));
+            let figure = |end: f64| self.amount(here.unwrap_or(end));
+            ends.extend(end.map(|end| EndLabel::line(end, line(k), self.name(k), figure(end))));
             layers.extend(here.map(|gain| Layer::dot((a.size.into(), gain), 4.5, line(k).color)));
         }
         layers.push(Layer::ends(ends));
@@ -240,6 +241,7 @@ impl View<'_> {
                 "{} per hands-on hour, building and cost spread over its life{life}",
                 a.currency
             ),
+            figures_of: by_size::told(&sizes, a.size).1,
             named: true,
             ..Panel::curves(280.0, &Axis::sizes(&sizes, sizes.len() == 1), range, layers)
         }

@@ -73,6 +73,30 @@ impl<'a> BySize<'a> {
         beside_line(self.best.into(), if self.several() { 9.0 } else { LONE + 14.0 })
     }
 
+    /// Shaded areas, and their labels with what each comes to at the best size.
+    pub(in crate::render) fn areas(
+        &self,
+        areas: impl IntoIterator<Item = (Color, &'static str, Ranges)>,
+        write: impl Fn(f64) -> String,
+    ) -> (Vec<Layer>, Vec<EndLabel>) {
+        let (mut layers, mut ends) = (Vec::new(), Vec::new());
+        for (color, name, points) in areas {
+            let told = points
+                .get(told(&self.sizes, self.best).0)
+                .map_or(0.0, |(_, low, high)| high - low);
+            ends.extend(
+                (points.last()).map(|(_, low, high)| EndLabel::area((low + high) / 2.0, color, name, write(told))),
+            );
+            layers.push(Layer::band(points, color));
+        }
+        (layers, ends)
+    }
+
+    /// Of which size the figures beside lines are, where that is not the last.
+    pub(in crate::render) fn figures_of(&self) -> String {
+        told(&self.sizes, self.best).1
+    }
+
     /// What each size leaves once hours are paid, and of the best two lines of words at one of some places. `near` are nearly as good;
     /// without them the best is not advised, nor anything as good as it.
     pub(in crate::render) fn surplus(
@@ -100,17 +124,11 @@ impl<'a> BySize<'a> {
     }
 }
 
-/// Shaded areas, and their labels with what each comes to at its end.
-pub(in crate::render) fn areas(
-    areas: impl IntoIterator<Item = (Color, &'static str, Ranges)>,
-    write: impl Fn(f64) -> String,
-) -> (Vec<Layer>, Vec<EndLabel>) {
-    let (mut layers, mut ends) = (Vec::new(), Vec::new());
-    for (color, name, points) in areas {
-        let label =
-            |&(_, low, high): &(f64, f64, f64)| EndLabel::area((low + high) / 2.0, color, name, write(high - low));
-        ends.extend(points.last().map(label));
-        layers.push(Layer::band(points, color));
+/// The place of the size that is spoken of, whose figures stand beside the lines, and what a panel says of that: nothing of the last, where the lines end.
+pub(in crate::render) fn told(sizes: &[u32], size: u32) -> (usize, String) {
+    let last = sizes.len().saturating_sub(1);
+    match sizes.iter().position(|at| *at == size) {
+        Some(place) if place < last => (place, format::count(size.into())),
+        _ => (last, String::new()),
     }
-    (layers, ends)
 }

@@ -59,6 +59,8 @@ pub(super) struct Panel {
     pub(super) unit: String,
     /// What colours and lines of the picture mean; follows the unit.
     pub(super) key: String,
+    /// Where on the level axis the figures beside its lines are of; empty: of the lines' ends.
+    pub(super) figures_of: String,
     /// Its share of the picture's height.
     pub(super) share: f64,
     pub(super) axis: Axis,
@@ -125,8 +127,11 @@ impl Panel {
         format!("{}{between}{}", self.unit, self.key)
     }
 
-    /// Where on the level axis the figures beside its lines are of, if all of them are of the lines' ends.
+    /// Where on the level axis the figures beside its lines are of, if all of them are of one place.
     pub(super) fn figures_at(&self) -> Option<&str> {
+        if !self.figures_of.is_empty() {
+            return Some(&self.figures_of);
+        }
         let Field::Curves(Curves { layers, .. }) = &self.field else {
             return None;
         };
@@ -625,7 +630,7 @@ pub(super) enum Key {
     Area(Color),
 }
 
-/// A label at the right end: what it is and its figure there; `value` is where on the axis its line ends.
+/// A label at the right end: what it is and its figure, there or where the panel says; `value` is where on the axis its line ends.
 #[derive(Debug, Clone)]
 pub(super) struct EndLabel {
     pub(super) value: f64,

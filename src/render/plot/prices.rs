@@ -36,10 +36,14 @@ impl Curve {
         }
     }
 
-    /// The label at its end, with the price there.
-    pub(in crate::render) fn end(&self, write: impl Fn(f64) -> String) -> EndLabel {
+    /// The label at its end, with the price at one of the places.
+    pub(in crate::render) fn end(&self, told: usize, write: impl Fn(f64) -> String) -> EndLabel {
         let last = self.points.last().and_then(|p| p.1);
-        let figure = last.map_or_else(|| "no price".to_owned(), write);
+        let figure = self
+            .points
+            .get(told)
+            .and_then(|p| p.1)
+            .map_or_else(|| "no price".to_owned(), write);
         EndLabel::line(last.unwrap_or(f64::INFINITY), self.line, &self.name, figure)
     }
 }

@@ -4,12 +4,12 @@ use super::headline;
 use crate::questions::season::{PriceResponse, SeasonAnswer, SeasonSize};
 use crate::render::figure::Mark;
 use crate::render::format;
-use crate::render::plot::by_size::{self, BySize, LONE};
+use crate::render::plot::by_size::{BySize, LONE};
 use crate::render::plot::palette::{self, ASKED, BAND, INK, MAIN, MUTED, PARTS, WHITE};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
     Axis, BEST, EndLabel, LABEL, Layer, Line, MEDIAN, Panel, Plot, Points, Ranges, STRONG, Side, Sign, TARGET, Text, X,
-    at_ends, beside_line, listed, sentence, shares, spots, within,
+    at_ends, beside_line, listed, sentence, shares, spots,
 };
 use crate::render::words::{batch_of, capital};
 
@@ -92,16 +92,14 @@ impl View<'_> {
         layers.extend(self.by.surplus(self.points(|s| s.surplus.mean), near, said, places));
         let mut ends = vec![EndLabel::line(0.0, TARGET, "target just met", "0")];
         if let Some(last) = a.sizes.last() {
-            let mean = last.surplus.mean;
-            let name = if within(range, mean) {
-                "average"
-            } else {
-                "average, beyond"
-            };
-            ends.push(EndLabel::line(mean, MEDIAN, name, self.by.amount(mean)));
+            let best = self.best;
+            let ends_of = |of: fn(&SeasonSize) -> f64| (of(last), self.by.amount(of(best)));
+            let (end, mean) = ends_of(|s| s.surplus.mean);
+            ends.push(EndLabel::line(end, MEDIAN, "average", mean));
             if self.has_band() {
-                for (value, name) in [(last.surplus_p90, "1 in 10 over"), (last.surplus_p10, "1 in 10 under")] {
-                    ends.push(EndLabel::area(value, BAND, name, self.by.amount(value)));
+                let (over, under) = (ends_of(|s| s.surplus_p90), ends_of(|s| s.surplus_p10));
+                for ((end, figure), name) in [(over, "1 in 10 over"), (under, "1 in 10 under")] {
+                    ends.push(EndLabel::area(end, BAND, name, figure));
                 }
             }
         }
@@ -113,6 +111,7 @@ impl View<'_> {
                 a.currency,
                 format::typed_amount(a.target, &a.currency)
             ),
+            figures_of: self.by.figures_of(),
             text: self.by.several().then(|| self.text()),
             ..Panel::curves(0.58, &self.by.axis, range, layers).lone(LONE)
         }
@@ -158,7 +157,7 @@ impl View<'_> {
             let worn = self.ranges(|s| (unworn(s), unworn(s) + s.worn.unwrap_or(0.0)));
             areas.push((PARTS[2], "come back worn", worn));
         }
-        let (mut layers, ends) = by_size::areas(areas, format::mean_count);
+        let (mut layers, ends) = self.by.areas(areas, format::mean_count);
         if self.by.several() {
             layers.push(Layer::curve(self.points(|s| s.sold.mean), Line::solid(WHITE, 1.5)));
             layers.extend(wears.then(|| Layer::curve(self.points(unworn), Line::solid(WHITE, 1.5))));
@@ -168,6 +167,7 @@ impl View<'_> {
         Panel {
             title: title.into(),
             unit: "good pieces, on average".into(),
+            figures_of: self.by.figures_of(),
             named: true,
             ..Panel::curves(0.42, &self.by.axis, (0.0, most * 1.04), layers).lone(LONE)
         }
@@ -207,9 +207,10 @@ impl View<'_> {
         let asked = format!("asked {}", format::typed_amount(a.price, &a.currency));
         layers.push(Layer::note([(asked, LABEL.of(ASKED))], beside_line(a.price, 9.0)));
         let last = prices.curve.last().map_or(f64::NAN, |p| p.surplus.mean);
+        let told = prices.best.map_or(last, |best| best.surplus.mean);
         layers.push(Layer::ends(vec![
             EndLabel::line(0.0, TARGET, "target just met", "0"),
-            EndLabel::line(last, MEDIAN, "on average", self.by.amount(last)),
+            EndLabel::line(last, MEDIAN, "on average", self.by.amount(told)),
         ]));
         let axis = Axis::values(ends, format::tick).named(format!("price per piece, {}", a.currency));
         Panel {
@@ -218,6 +219,7 @@ impl View<'_> {
                 "{}, each price with its best batch and the buyers there are at it",
                 a.currency
             ),
+            figures_of: prices.best.map_or_else(String::new, |best| self.by.amount(best.price)),
             named: true,
             ..Panel::curves(0.35, &axis, ticks::aired(range, 0.06), layers)
         }

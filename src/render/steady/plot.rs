@@ -4,7 +4,7 @@ use super::headline;
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 use crate::render::figure::Mark;
 use crate::render::format;
-use crate::render::plot::by_size::{self, BySize, LONE, UNDER};
+use crate::render::plot::by_size::{BySize, LONE, UNDER};
 use crate::render::plot::palette::{ASKED, INK, MUTED, PARTS, SECOND};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
@@ -80,7 +80,7 @@ impl View<'_> {
             (PARTS[1], "holding", holding.collect()),
             (PARTS[4], "setups", setups.collect()),
         ];
-        let (mut layers, ends) = by_size::areas(areas, |value| self.by.amount(value));
+        let (mut layers, ends) = self.by.areas(areas, |value| self.by.amount(value));
         layers.extend(self.by.best_line_over_areas());
         let textbook = a.textbook.filter(|t| self.by.axis.scale.holds(t.batch));
         layers.extend(textbook.into_iter().flat_map(|t| {
@@ -103,6 +103,7 @@ impl View<'_> {
         Panel {
             title: "Setups and holding".into(),
             unit: format!("{} a year", a.currency),
+            figures_of: self.by.figures_of(),
             ..Panel::curves(0.4, &self.by.axis, (0.0, high * 1.04), layers).lone(LONE)
         }
     }
@@ -131,7 +132,7 @@ impl View<'_> {
         let last = values.last().copied().unwrap_or(f64::NAN);
         layers.push(Layer::ends(vec![
             EndLabel::line(0.0, TARGET, "target just met", "0"),
-            EndLabel::line(last, MEDIAN, "surplus", self.by.amount(last)),
+            EndLabel::line(last, MEDIAN, "surplus", self.by.amount(best)),
         ]));
         Panel {
             title: "What a year leaves".into(),
@@ -140,6 +141,7 @@ impl View<'_> {
                 a.currency,
                 format::typed_amount(a.target, &a.currency)
             ),
+            figures_of: self.by.figures_of(),
             text: self.by.several().then(|| self.text()),
             ..Panel::curves(0.36, &self.by.axis, range, layers)
         }
@@ -211,12 +213,13 @@ impl View<'_> {
         let letters = STRONG.of(self.by.best_color());
         layers.push(Layer::note([(text, letters)], self.by.beside_best()));
         layers.extend(a.sizes.last().map(|last| {
-            let figure = format::mean_count(last.stock);
+            let figure = format::mean_count(self.best.stock);
             Layer::ends(vec![EndLabel::line(last.stock, STOCK, "in stock", figure)])
         }));
         Panel {
             title: "In stock".into(),
             unit: "pieces, on average".into(),
+            figures_of: self.by.figures_of(),
             named: true,
             ..Panel::curves(0.24, &self.by.axis, (0.0, most * 1.06), layers)
         }

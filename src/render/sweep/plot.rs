@@ -1,10 +1,11 @@
 //! The sweep's plot: three panels over one axis of batch sizes.
 
 use super::words::{self, is_certain};
+use crate::questions::size_of;
 use crate::questions::sweep::{Parts, SizeAnswer, Sweep};
 use crate::render::figure::Mark;
 use crate::render::format;
-use crate::render::plot::by_size::{LONE, UNDER};
+use crate::render::plot::by_size::{self, LONE, UNDER};
 use crate::render::plot::palette::{ASKED, BAND, Color, INK, MUTED, PARTS, PAYS, STEPS, WHITE};
 use crate::render::plot::prices::Curve;
 use crate::render::plot::ticks::{self, Stretch};
@@ -54,6 +55,8 @@ pub(super) fn plot(answer: &Sweep) -> Option<Plot> {
 struct View<'a> {
     answer: &'a Sweep,
     sizes: Vec<u32>,
+    /// The place of the size that is spoken of, and what panels say of it.
+    told: (usize, String),
     axis: Axis,
     few: bool,
     /// From one bar to the next, on the axis.
@@ -69,6 +72,7 @@ impl<'a> View<'a> {
         Some(Self {
             answer,
             step: axis.scale.narrowest_step(&sizes),
+            told: by_size::told(&sizes, size_of(answer)),
             sizes,
             axis,
             few,
@@ -96,9 +100,9 @@ impl<'a> View<'a> {
         self.answer.sizes.iter().map(|s| (f64::from(s.size), of(s))).collect()
     }
 
-    /// The first paying size, where there are others beside it.
-    fn first(&self) -> Option<u32> {
-        self.answer.first_paying_size.filter(|_| self.sizes.len() > 1)
+    /// The advised size, where there are others beside it.
+    fn advised(&self) -> Option<u32> {
+        self.answer.advised_size.filter(|_| self.sizes.len() > 1)
     }
 
     /// Says that these sizes' values lie beyond the panel. `words` says how far, given "up to" or "down to" where there are
@@ -124,8 +128,8 @@ impl<'a> View<'a> {
         all.extend(&medians);
         all.push(a.ceiling);
         let mut story = vec![0.0, a.target];
-        let paying = a.sizes.iter().filter(|s| Some(s.size) == a.first_paying_size);
-        story.extend(paying.map(|s| s.rate.p50));
+        let told = a.sizes.iter().filter(|s| Some(s.size) == a.advised_size);
+        story.extend(told.map(|s| s.rate.p50));
         let range = ticks::range(&story, &medians, &all, Stretch { allow: 2.0, show: 0.6 });
         let range = ticks::aired(range, 0.04);
         let shown = |v: f64| v.clamp(range.0, range.1);
@@ -149,13 +153,14 @@ impl<'a> View<'a> {
         if !one_curve {
             layers.push(Layer::curve(self.points(|s| Some(s.rate.long_run)), LONG_RUN));
         }
-        layers.extend(self.first_paying(range));
+        layers.extend(self.where_it_pays(range));
         layers.extend(self.rate_cut(range, Way::Down));
         layers.extend(self.rate_cut(range, Way::Up));
         layers.push(Layer::ends(self.rate_ends(range, one_curve, no_band)));
         Panel {
             title: "What an hour earns".into(),
             unit: format!("{} per hands-on hour", a.currency),
+            figures_of: self.told.1.clone(),
             text: (self.sizes.len() > 1).then(|| self.rate_text()),
             ..Panel::curves(0.42, &self.axis, range, layers).lone(LONE)
         }
@@ -174,9 +179,13 @@ impl<'a> View<'a> {
         legend.push((Sign::Target, format!("target {target}")));
         let (head, below) = self.pays();
         let mut notes = Vec::new();
-        match a.first_paying_size {
-            Some(_) => legend.push((Sign::Row(Mark::Best), head)),
-            None => notes.push(head),
+        match (a.weighed_size(), a.advised_size) {
+            (Some(size), _) => {
+                legend.push((Sign::Row(Mark::Best), format::count(size.into())));
+                notes.push(head);
+            }
+            (None, Some(_)) => legend.push((Sign::Row(Mark::Best), head)),
+            (None, None) => notes.push(head),
         }
         notes.extend(below);
         Text {
@@ -199,23 +208,28 @@ impl<'a> View<'a> {
             };
             ends.push(EndLabel::line(a.ceiling, CEILING, name, self.amount(a.ceiling)));
         }
-        let Some(last) = a.sizes.last() else { return ends };
-        let rate = &last.rate;
-        let median = self.amount(rate.p50);
+        let Some((last, told)) = a.sizes.last().zip(a.sizes.get(self.told.0)) else {
+            return ends;
+        };
+        let (rate, told) = (&last.rate, &told.rate);
+        let median = self.amount(told.p50);
         let name = match (one_curve, no_band) {
             (true, true) => "every batch",
-            (true, _) if median == self.amount(rate.long_run) => "median and average",
+            (true, _) if median == self.amount(told.long_run) => "median and average",
             (true, _) => "median, near average",
             _ => "median",
         };
         ends.push(EndLabel::line(rate.p50, MEDIAN, name, median));
         if !one_curve {
-            let average = rate.long_run;
-            ends.push(EndLabel::line(average, LONG_RUN, "on average", self.amount(average)));
+            let average = self.amount(told.long_run);
+            ends.push(EndLabel::line(rate.long_run, LONG_RUN, "on average", average));
         }
         if !no_band {
-            let band = [(rate.p90, "1 batch in 10 over"), (rate.p10, "1 batch in 10 under")];
-            ends.extend(band.map(|(value, name)| EndLabel::area(value, BAND, name, self.amount(value))));
+            let band = [
+                (rate.p90, "1 batch in 10 over", told.p90),
+                (rate.p10, "1 batch in 10 under", told.p10),
+            ];
+            ends.extend(band.map(|(end, name, told)| EndLabel::area(end, BAND, name, self.amount(told))));
         }
         ends.retain(|end| end.value.is_finite());
         ends
@@ -284,24 +298,30 @@ impl<'a> View<'a> {
         (format!("pays first at {count}"), Some(below))
     }
 
-    fn first_paying(&self, range: (f64, f64)) -> Vec<Layer> {
+    fn where_it_pays(&self, range: (f64, f64)) -> Vec<Layer> {
         let a = self.answer;
         let (head, below) = self.pays();
-        let Some(first) = a.first_paying_size else {
+        let Some(told) = a.advised_size.or(a.first_paying_size) else {
             let places = spots(&shares([0.06, 0.93, 0.2, 0.8]), &at_ends(12.0));
             return vec![Layer::note(vec![(head, STRONG.of(ASKED))], places)];
         };
         let mut layers = Vec::new();
-        if let Some(first) = self.first() {
-            layers.push(Layer::upright(first.into(), BEST).signed(Sign::Row(Mark::Best)));
-            let at = a.sizes.iter().find(|s| s.size == first && within(range, s.rate.p50));
-            layers.extend(at.map(|at| Layer::dot((first.into(), at.rate.p50), 5.5, PAYS)));
+        if let Some(size) = self.advised() {
+            layers.push(Layer::upright(size.into(), BEST).signed(Sign::Row(Mark::Best)));
+            let at = a.sizes.iter().find(|s| s.size == size && within(range, s.rate.p50));
+            layers.extend(at.map(|at| Layer::dot((size.into(), at.rate.p50), 5.5, PAYS)));
         }
         let off = if self.sizes.len() > 1 { 9.0 } else { LONE + 14.0 };
-        let mut lines = vec![(head, STRONG.of(PAYS))];
+        let mut lines = match a.weighed_size() {
+            Some(size) => vec![
+                (format!("advised: {}", format::count(size.into())), STRONG.of(PAYS)),
+                (head, LABEL.of(INK)),
+            ],
+            None => vec![(head, STRONG.of(PAYS))],
+        };
         lines.extend(below.map(|below| (below, LABEL.of(INK))));
         let heights = shares([0.9, 0.8, 0.7, 0.08, 0.18, 0.5]);
-        layers.push(Layer::note(lines, spots(&heights, &beside(first.into(), off))));
+        layers.push(Layer::note(lines, spots(&heights, &beside(told.into(), off))));
         layers
     }
 
@@ -350,7 +370,7 @@ impl<'a> View<'a> {
         let range = ticks::range(&story, &found(true), &found(false), Stretch { allow: 4.0, show: 1.0 });
         let range = prices::aired(range, 0.05);
         let mut layers: Vec<Layer> = Vec::new();
-        layers.extend(self.first().map(|first| Layer::upright(first.into(), BEST)));
+        layers.extend(self.advised().map(|size| Layer::upright(size.into(), BEST)));
         layers.push(Layer::level(a.price, TARGET));
         let mut ends = vec![EndLabel::line(a.price, TARGET, "asked", self.typed(a.price))];
         let place = |v: f64| v.clamp(range.0, range.1) / (range.1 - range.0);
@@ -358,7 +378,7 @@ impl<'a> View<'a> {
         let one = prices::all_one(&curves, same).then(|| [curves[0].alone("in every batch".to_owned())]);
         for curve in one.as_ref().map_or(&curves[..], |one| one) {
             layers.push(Layer::curve(curve.points.clone(), curve.line).dots(self.few));
-            ends.push(curve.end(|price| self.enough(price)));
+            ends.push(curve.end(self.told.0, |price| self.enough(price)));
         }
         layers.extend(self.floor_gaps(&curves));
         layers.extend(self.floor_cut(range, &curves, Way::Up));
@@ -368,6 +388,7 @@ impl<'a> View<'a> {
         Panel {
             title: format!("The price at which an hour earns {target}"),
             unit: format!("{} per piece, reached in so many batches", a.currency),
+            figures_of: self.told.1.clone(),
             ..Panel::curves(0.31, &self.axis, range, layers).lone(LONE)
         }
     }
@@ -423,7 +444,7 @@ impl<'a> View<'a> {
         let totals: Vec<f64> = in_hours.iter().map(|t| t * per_hour).collect();
         let (_, high) = ticks::range(&[0.0], &totals, &totals, Stretch { allow: 6.0, show: 1.0 });
         let range = (0.0, high * 1.04);
-        let paying = |line: Line| self.first().map(|first| Layer::upright(first.into(), line));
+        let paying = |line: Line| self.advised().map(|size| Layer::upright(size.into(), line));
         let mut layers = Vec::new();
         // Behind bars, which it would hollow out; over areas, which would hide it.
         layers.extend(paying(BEST).filter(|_| self.few));
@@ -443,6 +464,7 @@ impl<'a> View<'a> {
         Panel {
             title: "Where the hands-on time of a piece goes".into(),
             unit: unit.into(),
+            figures_of: self.told.1.clone(),
             named: true,
             ..Panel::curves(0.27, &self.axis, range, layers)
         }
@@ -463,7 +485,7 @@ impl<'a> View<'a> {
                 .collect();
             base = points.iter().map(|s| s.2).collect();
             ends.extend(points.last().map(|&(_, from, to)| {
-                let figure = format::hours((to - from) / per_hour);
+                let figure = format::hours(values.get(self.told.0).map_or(to - from, |v| v.max(0.0)) / per_hour);
                 EndLabel::area((from + to) / 2.0, color, self.part_name(part), figure)
             }));
             if self.few {

@@ -21,16 +21,19 @@ const ROUND: [u32; 12] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 24];
 pub fn sizes(sweep: &Sweep) -> Table<'_, &SizeAnswer> {
     let floor = "floor_asked.price";
     let last = sweep.sizes.last().map_or(0, |last| last.size);
+    let why = match (sweep.weighed_size(), sweep.sells) {
+        (None, _) | (_, Sells::All) => "the first that pays",
+        (_, Sells::UntilASeasonEnds) => "the season leaves most",
+        (_, Sells::AllYear) => "a year leaves most",
+    };
     Table::new("Size by size", sweep, "sizes", &sweep.sizes, columns(sweep))
         .choose(well_chosen(sweep), "sizes")
-        .mark(Mark::Best, "the first that pays", move |a| {
-            Some(a.size) == sweep.first_paying_size
-        })
+        .mark(Mark::Best, why, move |a| Some(a.size) == sweep.advised_size)
         .mark(Mark::Level, "", move |a| {
             a.size == sweep.level_size && a.size < last && a.rate.long_run > 0.0
         })
         .mark(Mark::Pays, "", move |a| a.pays(sweep.confidence))
-        .main(move |a| Some(a.size) == sweep.first_paying_size)
+        .main(move |a| Some(a.size) == sweep.advised_size)
         .curve(
             "What an hour earns, one batch in ten, half and nine in ten under it",
             format!("{} an hour", sweep.currency),
@@ -131,12 +134,14 @@ fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: boo
     let name = format!("floor_asked_{}pct", in_percent(sweep.confidence));
     let asked = c.called("floor_asked", &name, &ends, floor).or("no price");
     if varies {
-        asked.head(format!("price that\npays in\n{sure}")).note(format!(
-            "The price that pays in {sure}: at that price {} batches earn enough.",
-            asked_of_100(sweep.confidence)
-        ));
+        asked
+            .head(format!("price that\npays {}\nin {sure}", sweep.currency))
+            .note(format!(
+                "The price that pays in {sure}: at that price {} batches earn enough.",
+                asked_of_100(sweep.confidence)
+            ));
     } else {
-        asked.plain("price\nthat pays");
+        asked.plain(format!("price\nthat pays\n{}", sweep.currency));
     }
     asked.decides();
     c.field("floor_long_run", floor);
@@ -325,6 +330,7 @@ fn well_chosen(sweep: &Sweep) -> Vec<usize> {
         chosen.extend((0..=last).min_by(|a, b| floor(a).total_cmp(&floor(b))));
     }
     chosen.extend(find(sweep.level_size));
+    chosen.extend(sweep.advised_size.and_then(find));
     // The best hour: the words speak of it where larger sizes earn less.
     chosen.extend((0..=last).max_by(|&a, &b| {
         let rate = |i: usize| sizes[i].rate.long_run;

@@ -63,7 +63,7 @@ pub(crate) fn headline(sweep: &Sweep) -> String {
 /// What to mind, in a line or two; only what applies to this answer.
 pub fn care(sweep: &Sweep) -> String {
     let advised = View::new(sweep).and_then(|view| match view.advice() {
-        Advice::Order(at) | Advice::Pays(at) => Some(at),
+        Advice::Order(at) | Advice::Weighed(at) | Advice::Pays(at) => Some(at),
         Advice::Never(near) => near,
     });
     let tiring = advised.map_or_else(String::new, tiring);
@@ -90,6 +90,8 @@ pub(in crate::render) fn tiring(advised: &SizeAnswer) -> String {
 enum Advice<'a> {
     /// One piece is made to order: what to charge for it.
     Order(&'a SizeAnswer),
+    /// What a season or a steady sale advises, whether or not it pays as surely as asked.
+    Weighed(&'a SizeAnswer),
     /// The first size that pays.
     Pays(&'a SizeAnswer),
     /// None pays: the size that comes nearest.
@@ -120,17 +122,19 @@ impl<'a> View<'a> {
         if self.smallest.size == 1 && (self.sweep.made_to_order || self.alone()) {
             return Advice::Order(self.smallest);
         }
-        match self.first_paying() {
-            Some(first) => Advice::Pays(first),
-            None => Advice::Never(self.nearest()),
+        let weighed = self.sweep.weighed_size().and(self.nearest());
+        match (weighed, self.first_paying()) {
+            (Some(at), _) => Advice::Weighed(at),
+            (None, Some(first)) => Advice::Pays(first),
+            (None, None) => Advice::Never(self.nearest()),
         }
     }
 
     fn opening(&self) -> Vec<String> {
         match self.advice() {
             Advice::Order(one) => [vec![self.charge_for_one(one)], self.earned("At your price you", one)].concat(),
-            Advice::Pays(first) => {
-                let you = match self.alone() || self.holds_from(first) {
+            Advice::Weighed(first) | Advice::Pays(first) => {
+                let you = match self.is_one(first) {
                     true => "You then".to_owned(),
                     // Of several, it is told of the first.
                     false => format!("With {} you", one_or_count(first.size)),
@@ -176,6 +180,30 @@ impl<'a> View<'a> {
                 said.extend(self.may_be_too_little(one));
                 said.extend(self.more_to_the_same_drawing(one));
             }
+            Advice::Weighed(at) => match self.first_paying() {
+                Some(first) => {
+                    if first.size != at.size {
+                        let make = self.make(first).replacen('M', "m", 1);
+                        said.push(format!("To earn it as surely as you want, {make}."));
+                    }
+                    said.extend(self.gap());
+                    if at.size > self.smallest.size {
+                        said.extend(self.smaller_loses());
+                        said.extend(self.getting_ready(at));
+                    }
+                }
+                None => {
+                    let lowest = at.floor_asked.price.filter(|_| !self.sweep.buyers_kept);
+                    let would = lowest.map_or_else(String::new, |floor| {
+                        format!("; {} would at {}", batch_of(at.size), self.enough(floor))
+                    });
+                    let price = self.price();
+                    said.push(format!(
+                        "At your price of {price} no size pays as surely as you want{would}."
+                    ));
+                    said.extend(self.may_be_too_little(at));
+                }
+            },
             Advice::Pays(first) => {
                 said.extend(self.close_call(first));
                 said.extend(self.gap());
@@ -202,9 +230,13 @@ impl<'a> View<'a> {
     fn more(&self, terminal: bool) -> Vec<String> {
         let mut said = Vec::new();
         let advice = self.advice();
-        if let Advice::Order(first) | Advice::Pays(first) = advice {
-            said.extend(self.more_is(first));
-            said.extend(self.not_looked_at(first));
+        match advice {
+            Advice::Order(first) | Advice::Pays(first) => {
+                said.extend(self.more_is(first));
+                said.extend(self.not_looked_at(first));
+            }
+            Advice::Weighed(_) => said.extend(self.more_is(self.first_paying().unwrap_or(self.smallest))),
+            Advice::Never(_) => {}
         }
         // Where all time is setup, an hour grows without end and there is no ceiling to tell of.
         let told = matches!(advice, Advice::Never(Some(_))) && self.no_size_will_do();
@@ -225,7 +257,7 @@ impl<'a> View<'a> {
     /// The size that the page speaks of first; where it advises none, the largest.
     fn spoken_of(&self) -> &'a SizeAnswer {
         match self.advice() {
-            Advice::Order(size) | Advice::Pays(size) | Advice::Never(Some(size)) => size,
+            Advice::Order(size) | Advice::Weighed(size) | Advice::Pays(size) | Advice::Never(Some(size)) => size,
             Advice::Never(None) => self.largest,
         }
     }
@@ -379,10 +411,15 @@ impl<'a> View<'a> {
         }
     }
 
+    /// Whether one size is told of, or one from which on all pay: of several ranges it is told of the first.
+    fn is_one(&self, first: &SizeAnswer) -> bool {
+        self.alone() || self.sweep.weighed_size() == Some(first.size) || self.holds_from(first)
+    }
+
     /// How many to make, without the full stop.
     fn make(&self, first: &SizeAnswer) -> String {
-        let n = count(first.size.into());
-        if self.alone() {
+        let n = one_or_count(first.size);
+        if self.alone() || self.sweep.weighed_size() == Some(first.size) {
             return format!("Make {n} at a time");
         }
         if self.holds_from(first) {

@@ -98,7 +98,7 @@ impl<'a> View<'a> {
 
     /// Which way of selling feeds the hour, and which does not.
     pub(super) fn by_channel(&self) -> Option<String> {
-        let at = self.first_paying().or_else(|| self.nearest())?;
+        let at = self.nearest()?;
         let (best, worst) = ends_of_channels(at)?;
         let [best_earns, worst_earns] = [best, worst].map(|of| you_earn(of.rate.mean, &self.sweep.currency));
         let (best_name, worst_name) = (&best.name, &worst.name);
@@ -132,10 +132,8 @@ impl<'a> View<'a> {
             "cover their costs".to_owned()
         };
         let (long, short) = match self.advice() {
-            Advice::Pays(first) => {
-                let make = self.make(first);
-                // Of several, it is told of the first.
-                let one = self.alone() || self.holds_from(first);
+            Advice::Pays(first) | Advice::Weighed(first) => {
+                let (make, one) = (self.make(first), self.is_one(first));
                 let does = match (self.certain, one) {
                     (true, true) => format!("you {} an hour, and want {}", self.earns(first), self.target()),
                     (true, false) => format!(

@@ -403,7 +403,7 @@ fn prices_say_whose_buyers_they_take() {
         "{}",
         said(&sweep)
     );
-    sweep.first_paying_size = None;
+    (sweep.first_paying_size, sweep.advised_size) = (None, None);
     assert_eq!(
         opening(&sweep)[0],
         "Do not make 1 to 10 at a time at your price of 50 EUR: no size pays."
