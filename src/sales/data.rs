@@ -70,35 +70,75 @@ pub(super) struct Data<'a> {
     pub(super) first: Date,
 }
 
-impl<'a> Data<'a> {
-    pub(super) fn new(scenario: &Scenario, kept: &[&'a Offer], looked: Date) -> Option<Self> {
-        let open: Vec<&Offer> = kept.iter().copied().filter(|o| o.days(looked) > 0.0).collect();
+/// Which level of sales each outlet has: those that sold most one each, the others that sold one together, selling days one each.
+struct Levels<'a> {
+    /// Outlets that sold something, the most first, but for selling days.
+    selling: Vec<&'a str>,
+    /// How many of them have a level of their own.
+    alone: usize,
+    days: Vec<&'a str>,
+}
+
+impl<'a> Levels<'a> {
+    fn new(scenario: &'a Scenario, open: &[&'a Offer], others: &[&'a Offer]) -> Self {
         let sold_at = |name: &str| {
             let there = open.iter().filter(|o| o.outlet == name);
             there.map(|o| u64::from(o.sold())).sum::<u64>()
         };
-        let days = scenario.selling_days.iter().map(|day| day.name.as_str());
-        let days: Vec<&str> = days.filter(|name| sold_at(name) > 0).collect();
-        let others = open.iter().copied().filter(|o| !of_selling_day(scenario, o));
-        let others: Vec<&Offer> = others.collect();
-        let mut names: Vec<(&str, u64)> = outlets(&others).into_iter().map(|name| (name, sold_at(name))).collect();
-        names.sort_by_key(|(_, sold)| std::cmp::Reverse(*sold));
-        let selling = names.iter().filter(|(_, sold)| *sold > 0).count();
-        let alone = match selling {
+        let all = outlets(others).into_iter().map(|name| (name, sold_at(name)));
+        let mut selling: Vec<(&str, u64)> = all.filter(|(_, sold)| *sold > 0).collect();
+        selling.sort_by_key(|(_, sold)| std::cmp::Reverse(*sold));
+        let selling: Vec<&str> = selling.into_iter().map(|(name, _)| name).collect();
+        let alone = match selling.len() {
             few @ ..=MOST_OUTLETS => few,
             _ => MOST_OUTLETS - 1,
         };
-        let together = usize::from(selling > alone);
-        let level = |name: &str| {
-            if let Some(day) = days.iter().position(|day| *day == name) {
-                return Some(alone + together + day);
-            }
-            let mut selling = names[..selling].iter();
-            Some(selling.position(|(known, _)| *known == name)?.min(alone))
-        };
+        let days = scenario.selling_days.iter().map(|day| day.name.as_str());
+        Self {
+            selling,
+            alone,
+            days: days.filter(|name| sold_at(name) > 0).collect(),
+        }
+    }
+
+    /// Levels of outlets, which come before those of selling days.
+    fn outlets(&self) -> usize {
+        self.alone + usize::from(self.selling.len() > self.alone)
+    }
+
+    fn count(&self) -> usize {
+        self.outlets() + self.days.len()
+    }
+
+    fn of(&self, name: &str) -> Option<usize> {
+        let among = |names: &[&str]| names.iter().position(|known| *known == name);
+        let day = among(&self.days).map(|day| self.outlets() + day);
+        day.or_else(|| Some(among(&self.selling)?.min(self.alone)))
+    }
+
+    fn names(&self) -> Vec<String> {
+        let others = self.selling.len() - self.alone;
+        let together = (others > 0).then(|| format!("{others} others"));
+        let own = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
+        own(&self.selling[..self.alone])
+            .into_iter()
+            .chain(together)
+            .chain(own(&self.days))
+            .collect()
+    }
+}
+
+impl<'a> Data<'a> {
+    pub(super) fn new(scenario: &Scenario, kept: &[&'a Offer], looked: Date) -> Option<Self> {
+        let open: Vec<&Offer> = kept.iter().copied().filter(|o| o.days(looked) > 0.0).collect();
+        let others = open.iter().copied().filter(|o| !of_selling_day(scenario, o));
+        let others: Vec<&Offer> = others.collect();
+        let levels = Levels::new(scenario, &open, &others);
         let mut offers: Vec<Open<'a>> = Vec::new();
         for offer in &open {
-            let Some(outlet) = level(&offer.outlet) else { continue };
+            let Some(outlet) = levels.of(&offer.outlet) else {
+                continue;
+            };
             let on_selling_day = of_selling_day(scenario, offer);
             offers.push(Open {
                 offer,
@@ -109,9 +149,8 @@ impl<'a> Data<'a> {
             });
         }
         let first = offers.iter().map(|o| o.offer.listed).min()?;
-        let levels = alone + together + days.len();
-        let mut sold = vec![0; levels];
-        let mut open_days = vec![0.0; levels];
+        let mut sold = vec![0; levels.count()];
+        let mut open_days = vec![0.0; levels.count()];
         let (mut sum, mut weight) = (0.0, 0.0);
         for open in &offers {
             let pieces = u64::from(open.offer.sold());
@@ -121,13 +160,13 @@ impl<'a> Data<'a> {
             weight += pieces as f64;
         }
         // A season's days for sale are asked for or counted, so that it has none between.
-        let calendar: Vec<Option<f64>> = (0..alone + together)
+        let calendar: Vec<Option<f64>> = (0..levels.outlets())
             .map(|k| {
                 let there: Vec<&Offer> = offers.iter().filter(|o| o.outlet == k).map(|o| o.offer).collect();
                 scenario.season.is_none().then(|| calendar_days(&there))?
             })
             .collect();
-        let waits = |o: &&Offer| level(&o.outlet).is_none_or(|k| calendar[k].is_none());
+        let waits = |o: &&Offer| levels.of(&o.outlet).is_none_or(|k| calendar[k].is_none());
         let waiting: Vec<&Offer> = others.iter().copied().filter(waits).collect();
         let for_sale: f64 = stretches(&waiting, looked, first).iter().sum();
         let mut weights: Vec<f64> = open_days
@@ -135,7 +174,7 @@ impl<'a> Data<'a> {
             .zip(&calendar)
             .map(|(days, calendar)| days / calendar.map_or(for_sale, |there| there.max(for_sale)))
             .collect();
-        weights.resize(levels, 0.0);
+        weights.resize(levels.count(), 0.0);
         let selling_days: Vec<f64> = weights
             .iter()
             .zip(&calendar)
@@ -143,12 +182,7 @@ impl<'a> Data<'a> {
             .collect();
         let span = |f: fn(f64, f64) -> f64, from: f64| offers.iter().map(|o| o.price).fold(from, f);
         let wide = span(f64::max, f64::NEG_INFINITY) - span(f64::min, f64::INFINITY);
-        let mut named: Vec<String> = names[..alone].iter().map(|(name, _)| (*name).to_owned()).collect();
-        if together > 0 {
-            named.push(format!("{} others", selling - alone));
-        }
-        named.extend(days.iter().map(|name| (*name).to_owned()));
-        let offers_a_day = (alone + together..levels).map(|k| {
+        let offers_a_day = (levels.outlets()..levels.count()).map(|k| {
             let mut dates: Vec<Date> = offers
                 .iter()
                 .filter(|o| o.outlet == k)
@@ -160,7 +194,7 @@ impl<'a> Data<'a> {
             rows / dates.len() as f64
         });
         let data = Self {
-            names: named,
+            names: levels.names(),
             sold,
             weights,
             offers_a_day: offers_a_day.collect(),
