@@ -71,11 +71,7 @@ impl<'a> View<'a> {
             c.shown("asked ends", move |s| {
                 interval(floors, s.floor_asked.low, s.floor_asked.high)
             })
-            .head(format!(
-                "exact price for {}\nlies between, {}",
-                confidence(asked),
-                floors.currency
-            ))
+            .head(format!("exact price for {}\nlies between", confidence(asked)))
             .note("Exact price: 95 times in 100 the simulation is no further off than this.")
             .spare(2);
         }
@@ -96,7 +92,7 @@ impl<'a> View<'a> {
         });
         if !certain {
             c.shown("long run", move |s| price_cell(floors, s.long_run.price))
-                .head(format!("pays on\naverage,\n{}", floors.currency))
+                .head("pays on\naverage")
                 .note(format!(
                     "Pays on average: over many {}, good and bad together.",
                     self.many()
