@@ -71,15 +71,17 @@ impl InCommon {
     /// Logarithm of how likely the deviations are, but for a constant, where the pace's squared coefficient of variation is so much.
     pub fn ln_likely(&self, pace: f64) -> f64 {
         let steps: f64 = self.jobs.iter().map(|j| j.steps).sum();
+        let all_squares: f64 = self.jobs.iter().map(|j| j.squares).sum();
         let at = |node: i32| {
             let own = self.own * libm::exp(APART * f64::from(node));
             // Each job's covariance is own w on the diagonal and the pace's everywhere (Sherman & Morrison).
-            let (mut det, mut squares) = (Product::default(), 0.0);
+            let (ratio, mut det, mut in_common) = (pace / own, Product::default(), 0.0);
             for job in &self.jobs {
-                let paced = 1.0 + pace * job.weight / own;
+                let paced = 1.0 + ratio * job.weight;
                 det.times(paced);
-                squares += job.squares / own - pace * job.sum * job.sum / (own * own * paced);
+                in_common += job.sum * job.sum / paced;
             }
+            let squares = (all_squares - ratio * in_common) / own;
             -0.5 * (self.left * (steps * libm::log(own) + det.ln()) + squares)
         };
         let nodes: Vec<f64> = (-NODES..=NODES).map(at).collect();
