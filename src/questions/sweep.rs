@@ -3,7 +3,7 @@
 mod cause;
 mod channels;
 
-use super::{Settings, advised, floor, level_size, long_run_rates, made_to_order, nearest};
+use super::{Settings, advised, floor, level_size, long_run_rates, made_to_order, nearest, size_of};
 use crate::engine::plan::Terms;
 use crate::engine::{ByThread, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums, Trials, Worker};
 use crate::model;
@@ -228,20 +228,22 @@ pub const FLOORS: [f64; 3] = [0.5, 0.8, 0.9];
 /// Answers the main question. `progress` is called now and then with the share of the work that is done.
 #[must_use]
 pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Sweep {
-    let sweep = unadvised(scenario, settings, progress);
-    let (trials, sizes, within) = (sweep.trials, sweep.sizes, sweep.within);
-    Sweep {
-        within,
-        ..of_sizes(scenario, trials, settings.seed, sizes, advised(scenario, settings))
-    }
+    // Of one size there is nothing to choose.
+    let several = scenario.batch.sizes.len() > 1;
+    let advised = several.then(|| advised(scenario, settings)).flatten();
+    planned(scenario, settings, advised, progress)
 }
 
 /// [`run`] where what [`super::season`] and [`super::steady`] advise is not asked for.
 #[must_use]
 pub fn unadvised(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Sweep {
+    planned(scenario, settings, None, progress)
+}
+
+fn planned(scenario: &Scenario, settings: &Settings, advised: Option<u32>, progress: &(dyn Fn(f64) + Sync)) -> Sweep {
     let plan = Plan::new(scenario);
     let engine = Engine::new(&plan, settings.seed);
-    settings.on_threads(|| answer(scenario, &plan, engine, settings, progress))
+    settings.on_threads(|| simulated(scenario, &plan, engine, settings, advised, progress))
 }
 
 /// [`unadvised`] with a plan and an engine made before, on the threads of the caller.
@@ -251,6 +253,17 @@ pub fn answer(
     plan: &Plan,
     engine: Engine<'_>,
     settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Sweep {
+    simulated(scenario, plan, engine, settings, None, progress)
+}
+
+fn simulated(
+    scenario: &Scenario,
+    plan: &Plan,
+    engine: Engine<'_>,
+    settings: &Settings,
+    advised: Option<u32>,
     progress: &(dyn Fn(f64) + Sync),
 ) -> Sweep {
     let (trials, sizes, within) = match settings.within {
@@ -268,7 +281,7 @@ pub fn answer(
     };
     Sweep {
         within,
-        ..of_sizes(scenario, trials, settings.seed, sizes, None)
+        ..of_sizes(scenario, trials, settings.seed, sizes, advised)
     }
 }
 
@@ -280,17 +293,6 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
     let first_paying_size = sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size);
     let floors = sizes.iter().map(|at| at.floor_asked.price);
     let nearest_size = nearest(&rates.iter().copied().zip(floors).collect::<Vec<_>>());
-    let sells = match (&scenario.season, scenario.steady) {
-        (Some(_), _) => Sells::UntilASeasonEnds,
-        (None, Some(_)) => Sells::AllYear,
-        (None, None) => Sells::All,
-    };
-    let made_to_order = sizes
-        .first()
-        .is_some_and(|s| s.size == 1 && made_to_order(scenario, s.hours.mean));
-    // Of one size there is nothing to choose.
-    let weighs = sells != Sells::All && sizes.len() > 1 && !made_to_order;
-    let advised = advised.filter(|_| weighs);
     let mut sweep = Sweep {
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
@@ -309,15 +311,17 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
         ceiling_is_of_left_over: is_of_left_over(scenario),
         buyers_kept: scenario.elastic_season().is_some(),
         has_sets: scenario.has_sets(),
-        made_to_order,
-        sells,
-        without_days: advised
-            .or(first_paying_size)
-            .or(nearest_size)
-            .filter(|_| !scenario.selling_days.is_empty())
-            .and_then(|size| Some((size, without_days(scenario, size)?))),
+        made_to_order: sizes
+            .first()
+            .is_some_and(|s| s.size == 1 && made_to_order(scenario, s.hours.mean)),
+        sells: match (&scenario.season, scenario.steady) {
+            (Some(_), _) => Sells::UntilASeasonEnds,
+            (None, Some(_)) => Sells::AllYear,
+            (None, None) => Sells::All,
+        },
+        without_days: None,
         first_paying_size,
-        advised_size: advised.or(first_paying_size.filter(|_| !weighs)),
+        advised_size: first_paying_size,
         level_size: level_size(&rates).unwrap_or(1),
         nearest_size,
         worse_when_dearer: None,
@@ -325,6 +329,13 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
         within: None,
         sizes,
     };
+    if sweep.weighs() {
+        sweep.advised_size = advised;
+    }
+    if !scenario.selling_days.is_empty() {
+        let size = size_of(&sweep);
+        sweep.without_days = without_days(scenario, size).map(|without| (size, without));
+    }
     sweep.worse_when_dearer = sweep.raised().and_then(|size| {
         let settings = Settings {
             trials,

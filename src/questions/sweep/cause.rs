@@ -35,8 +35,12 @@ impl Sweep {
     /// The size that a season or a steady sale advises, where it is told.
     #[must_use]
     pub fn weighed_size(&self) -> Option<u32> {
-        let weighs = self.sells != Sells::All && self.sizes.len() > 1 && !self.made_to_order;
-        self.advised_size.filter(|_| weighs)
+        self.advised_size.filter(|_| self.weighs())
+    }
+
+    /// Whether a season or a steady sale says which size is advised: of one there is nothing to choose, and what is made to order waits for a buyer.
+    pub(super) fn weighs(&self) -> bool {
+        self.sells != Sells::All && self.sizes.len() > 1 && !self.made_to_order
     }
 
     /// The first size that does not pay after one that does, and the one before it.
