@@ -122,13 +122,18 @@ fn asked(log: &Counted) -> Option<String> {
 
 /// " (95 %: 0.8 to 3.1)"; nothing without ends.
 fn within(figure: Between, write: impl Fn(f64) -> String) -> String {
-    match (figure.low, figure.high) {
-        (Some(low), Some(high)) => format!(" (95 %: {})", plain_interval(&write(low), &write(high))),
+    ends(figure, write).map_or_else(String::new, |ends| format!(" ({ends})"))
+}
+
+/// "95 %: 1.2 to 3.4"; `None` where it has no end.
+fn ends(figure: Between, write: impl Fn(f64) -> String) -> Option<String> {
+    Some(match (figure.low, figure.high) {
+        (Some(low), Some(high)) => format!("95 %: {}", plain_interval(&write(low), &write(high))),
         // An interval of 95 % leaves out 2.5 % on either side, and here only one side has an end.
-        (Some(low), None) => format!(" (97.5 %: {} or more; the log sets no upper end)", write(low)),
-        (None, Some(high)) => format!(" (97.5 %: {} or less; the log sets no lower end)", write(high)),
-        (None, None) => String::new(),
-    }
+        (Some(low), None) => format!("97.5 %: {} or more; the log sets no upper end", write(low)),
+        (None, Some(high)) => format!("97.5 %: {} or less; the log sets no lower end", write(high)),
+        (None, None) => return None,
+    })
 }
 
 /// A week, or a season where the file has one.
@@ -565,8 +570,8 @@ fn place(name: &str) -> String {
 /// Which law is better, and by how much.
 fn law(sold: &Sold) -> String {
     let shape = sold.shape.map_or_else(String::new, |k| {
-        let ends = within(k, ratio).replace(" (", ", ").replace(')', "");
-        format!(" (k {}{ends})", ratio(k.value))
+        let told = std::iter::once(format!("k {}", ratio(k.value))).chain(ends(k, ratio));
+        format!(" ({})", told.collect::<Vec<_>>().join(", "))
     });
     let better = sold.laws.iter().find(|l| l.better).map(|l| l.law);
     match (better, sold.clearly, sold.laws.len()) {

@@ -131,10 +131,14 @@ impl View<'_> {
             layers.push(RowLayer::figure(row, text, STRONG));
         }
         layers.push(RowLayer::upright(0.0, PLANNED));
+        let (alone, still) = match reached(a) {
+            true => ("How far each may go alone while", " still"),
+            false => ("How much better each alone must be so that", ""),
+        };
         let goal = if a.target > 0.0 {
-            format!("an hour still earns {}", format::typed_money(a.target, &a.currency))
+            format!("an hour{still} earns {}", format::typed_money(a.target, &a.currency))
         } else {
-            "an hour still covers its costs".to_owned()
+            format!("an hour{still} covers its costs")
         };
         let how_often = if a.certain {
             String::new()
@@ -142,11 +146,11 @@ impl View<'_> {
             format!(" in {} of batches", format::confidence(a.confidence))
         };
         let has = |of: fn(&RowLayer) -> bool| layers.iter().any(of);
-        let mut key = Vec::new();
+        let (mut key, mut legend) = (Vec::new(), Vec::new());
         if self.rows.iter().any(|m| bar_end(&m.target_lost, FARTHEST) > 0.0) {
             key.push("bar: the target is kept");
+            legend.push((Sign::Bar, "the target is kept".to_owned()));
         }
-        let mut legend = vec![(Sign::Bar, "the target is kept".to_owned())];
         if has(|layer| layer.sign == Some(Sign::End)) {
             key.push("dot: from here on an hour earns nothing");
             legend.push((Sign::End, "from here on an hour earns nothing".to_owned()));
@@ -162,12 +166,8 @@ impl View<'_> {
         let percent = |v: f64, step: f64| format!("{} %", format::tick(v * 100.0, step * 100.0));
         let axis = Axis::values((low * 1.05, high), percent);
         let names = self.barred.iter().map(|m| name(a, m)).collect();
-        let title = match reached(a) {
-            true => format!("How far each may go alone while {goal}{how_often}"),
-            false => format!("How much better each alone must be so that {goal}{how_often}").replace(" still ", " "),
-        };
         Panel {
-            title,
+            title: format!("{alone} {goal}{how_often}"),
             key,
             text: Some(Text::of(legend)),
             ..Panel::rows(names, layers, axis.named(strengths_are(&self.rows)))

@@ -183,8 +183,8 @@ impl<'a> View<'a> {
             Advice::Weighed(at) => match self.first_paying() {
                 Some(first) => {
                     if first.size != at.size {
-                        let make = self.make(first).replacen('M', "m", 1);
-                        said.push(format!("To earn it as surely as you want, {make}."));
+                        let many = self.how_many(first);
+                        said.push(format!("To earn it as surely as you want, make {many}."));
                     }
                     said.extend(self.gap());
                     if at.size > self.smallest.size {
@@ -418,23 +418,27 @@ impl<'a> View<'a> {
 
     /// How many to make, without the full stop.
     fn make(&self, first: &SizeAnswer) -> String {
+        format!("Make {}", self.how_many(first))
+    }
+
+    fn how_many(&self, first: &SizeAnswer) -> String {
         let n = one_or_count(first.size);
         if self.alone() || self.sweep.weighed_size() == Some(first.size) {
-            return format!("Make {n} at a time");
+            return format!("{n} at a time");
         }
         if self.holds_from(first) {
             return match first.size {
-                1 => "Make one at a time, or more".to_owned(),
-                _ => format!("Make {n} or more at a time"),
+                1 => "one at a time, or more".to_owned(),
+                _ => format!("{n} or more at a time"),
             };
         }
         let ranges = self.paying_ranges();
         match ranges.split_last() {
-            Some((last, [])) => format!("Make {last} at a time"),
+            Some((last, [])) => format!("{last} at a time"),
             Some((last, others)) if others.len() < RANGES => {
-                format!("Make {}, or {last}, at a time", others.join(", "))
+                format!("{}, or {last}, at a time", others.join(", "))
             }
-            _ => format!("Make {n} at a time, or another size marked in the table"),
+            _ => format!("{n} at a time, or another size marked in the table"),
         }
     }
 
