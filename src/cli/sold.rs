@@ -73,13 +73,13 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
     };
     let learned = command.learning.read("a sales log", read, too_early, streams)?;
     let (scenario, (name, log)) = (&learned.scenario, &learned.log);
+    let today = today();
     for doubt in doubts(scenario)
         .iter()
-        .chain(&count::doubts(log, today(), Some(scenario)))
+        .chain(&count::doubts(log, today, Some(scenario)))
     {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }
-    let today = today();
     if let (None, Some((open, last))) = (command.until, count::long_since(log, today)) {
         let (offers, they) = if open == 1 {
             ("1 offer is", "it is")

@@ -30,7 +30,7 @@ fn out_of_scale(scenario: &Scenario) -> Option<String> {
     let does = if earns < 0.0 { "loses" } else { "earns" };
     let amount = [earns.abs(), target].map(|amount| format!("{amount:.*}", if amount < 100.0 { 2 } else { 0 }));
     Some(format!(
-        "an hour {does} about {} {} in batches of {size}, and you want {}. Is something in the wrong unit: {slip}?",
+        "an hour {does} about {} {} with {size} at a time, and you want {}. Is something in the wrong unit: {slip}?",
         amount[0], scenario.currency, amount[1]
     ))
 }
@@ -52,11 +52,11 @@ mod tests {
         assert_eq!(made(21.0, 20.0), None);
         let [cents, hours] = [made(2100.0, 20.0), made(21.0, 20.0 * 60.0)].map(|doubt| doubt.expect("a doubt"));
         assert!(
-            cents.starts_with("an hour earns about 6300 EUR in batches of 36, and you want 30.00. "),
+            cents.starts_with("an hour earns about 6300 EUR with 36 at a time, and you want 30.00. "),
             "{cents}"
         );
         assert!(
-            hours.starts_with("an hour earns about 1.05 EUR in batches of 36, and you want 30.00. "),
+            hours.starts_with("an hour earns about 1.05 EUR with 36 at a time, and you want 30.00. "),
             "{hours}"
         );
     }

@@ -177,8 +177,7 @@ fn opening(answer: &Drivers) -> Vec<String> {
     }
     match advised(answer) {
         Some((step, tenth)) if tenth.mean > 0.0 => {
-            let dearer = besides_time(answer).next().filter(|(_, gain)| gain.mean > tenth.mean);
-            if let Some((lever, gain)) = dearer {
+            if let Some((lever, gain)) = more_than_work(answer) {
                 let gain = money(gain.mean, &answer.currency);
                 said.push(format!("{} more: {gain}.", capital(&adds(lever))));
                 said.extend(a_minute(answer, step));
@@ -202,7 +201,9 @@ fn why(answer: &Drivers) -> Vec<String> {
 
 fn more(answer: &Drivers) -> Vec<String> {
     let currency = &answer.currency;
-    let gains = besides_time(answer).map(|(lever, gain)| (adds(lever), money(gain.mean, currency)));
+    let told = usize::from(more_than_work(answer).is_some() && other_way(answer).is_none());
+    let gains = besides_time(answer).skip(told);
+    let gains = gains.map(|(lever, gain)| (adds(lever), money(gain.mean, currency)));
     let besides: Vec<(String, String)> = gains.take(2).collect();
     let mut said = Vec::new();
     if let Some((adds, gain)) = besides.first() {
@@ -215,6 +216,14 @@ fn more(answer: &Drivers) -> Vec<String> {
     said.extend(another.filter(|_| other_way(answer).is_none()));
     said.extend(posted);
     said
+}
+
+/// The cost of which 10 % less adds more than of the time at any step, where there is one: told beside that step.
+fn more_than_work(answer: &Drivers) -> Option<(&Lever, Mean)> {
+    let work = advised(answer)?.1.mean;
+    besides_time(answer)
+        .next()
+        .filter(|(_, gain)| work > 0.0 && gain.mean > work)
 }
 
 /// What is not time and of which 10 % less adds something that shows, with what it adds.
