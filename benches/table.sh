@@ -13,10 +13,10 @@ if command -v python3 >/dev/null; then
 fi
 # Built before anything is timed.
 cargo bench --quiet --bench table --no-run
-cat <<'END'
+cat <<END
 # Speed, as measured
 
-Made by `sh benches/table.sh 15 > benches/table.md` on a machine that does nothing else; medians of interleaved rounds. A piece-step is one
+Made by \`sh benches/table.sh $* > benches/table.md\` on a machine that does nothing else; medians of interleaved rounds. A piece-step is one
 piece of the largest batch at one step in one trial. *Plain* is ten triangular steps, sizes 1 to 100, 20,000 trials; *everything* adds
 pace, rounds, learning, redo and spoil at every step.
 
