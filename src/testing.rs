@@ -24,6 +24,7 @@ pub fn step(name: &str) -> Step {
         kept_in: None,
         wait: Spread::ZERO,
         varies: Varies::Piece,
+        opposite: 0.0,
         learning: None,
         redo: 0.0,
         spoil: 0.0,

@@ -20,7 +20,7 @@ mod begin;
 mod record_sizes;
 mod steps;
 
-use super::kernel::{Again, Ahead, EachState, sum_lanes};
+use super::kernel::{Again, Ahead, EachState, Setups, sum_lanes};
 use super::line::MoneyLine;
 use super::path::dispatch;
 use super::plan::{CertainSale, Plan, Stock};
@@ -77,11 +77,11 @@ impl BlockScratch {
     }
 }
 
-/// What is carried of a step's setups where pieces may be lost before it.
+/// What is carried of a step's setups.
 #[derive(Debug, Clone)]
 struct SetupState {
-    /// Where the stream of setups starts.
-    start: [u64; LANES],
+    /// How they are drawn.
+    draws: Setups,
     /// 1 in the lanes whose one setup has fallen due.
     opened: Lanes,
 }

@@ -209,7 +209,7 @@ fn of_step(i: usize, step: &Step) -> [Option<Group>; 5] {
             Input::Setup(i),
             n,
             "setup",
-            &[Use::Setup, Use::RemakeSetup],
+            &[Use::Setup, Use::RemakeSetup, Use::Opposite],
         ),
         range(&step.each, Input::Each(i), n, "each", &[Use::Each, Use::RemakeEach]),
         range(&step.per_order, Input::PerOrder(i), n, "per order", &[Use::OrderTime]),
@@ -403,6 +403,7 @@ impl Plan {
                 &mut step.redo_part,
             ]);
             all.extend(&mut step.remake_parts);
+            all.extend(step.opposite.iter_mut().flat_map(|o| [&mut o.part, &mut o.each.part]));
         }
         for material in &mut self.materials {
             all.extend([&mut material.price.part, &mut material.waste.part]);

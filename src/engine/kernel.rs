@@ -101,6 +101,38 @@ impl Default for Ahead {
     }
 }
 
+/// Setups of a step in eight trials, by number.
+#[derive(Debug, Clone)]
+pub struct Setups {
+    /// Where their streams start.
+    pub start: [u64; LANES],
+    /// Those of the trials whose setups lie opposite to the time per piece, all alike; NaN where each is drawn.
+    pub opposite: Option<Lanes>,
+}
+
+impl Setups {
+    /// Number `number` of each lane.
+    #[inline(always)]
+    pub(crate) fn lanes<S: Simd>(&self, simd: S, shape: &Shape, number: u64) -> f64x8<S> {
+        let drawn = shape.draw_lanes(simd, nth_of_all(u64x8::simd_from(simd, self.start), number));
+        match self.opposite {
+            None => drawn,
+            Some(opposite) => {
+                let opposite = f64x8::simd_from(simd, opposite);
+                opposite.simd_eq(opposite).select(opposite, drawn)
+            }
+        }
+    }
+
+    /// Number `number` of one lane.
+    fn one(&self, shape: &Shape, lane: usize, number: u64) -> f64 {
+        let opposite = self.opposite.map(|opposite| opposite[lane]);
+        opposite
+            .filter(|minutes| !minutes.is_nan())
+            .unwrap_or_else(|| shape.draw_one(nth(self.start[lane], number)))
+    }
+}
+
 impl Ahead {
     /// Learning factors of the pieces after those handled; `factors` are those of all pieces from the very first.
     pub fn learn(&mut self, factors: &[f64], handled: &Lanes, length: usize) {
@@ -111,14 +143,13 @@ impl Ahead {
         }
     }
 
-    /// Setups of rounds of `room` pieces that fall due with the pieces after those handled; number k of the streams that
-    /// begin at `start` is that of round k.
+    /// Setups of rounds of `room` pieces that fall due with the pieces after those handled; number k is that of round k.
     #[inline(always)]
     pub(crate) fn set_up<S: Simd>(
         &mut self,
         simd: S,
         shape: &Shape,
-        start: &[u64; LANES],
+        setups: &Setups,
         room: u32,
         handled: &Lanes,
         length: usize,
@@ -136,11 +167,8 @@ impl Ahead {
         let drawn = &mut self.drawn;
         let at_once = numbers <= SETUPS;
         if at_once {
-            let start = u64x8::simd_from(simd, *start);
             for (row, number) in drawn[..numbers].iter_mut().zip(least..) {
-                shape
-                    .draw_lanes(simd, nth_of_all(start, number))
-                    .store_array(&mut row.0);
+                setups.lanes(simd, shape, number).store_array(&mut row.0);
             }
         }
         for (lane, stretch) in self.setups.iter_mut().enumerate() {
@@ -151,7 +179,7 @@ impl Ahead {
                 stretch[place as usize % TILE] = if at_once {
                     drawn[(number - least) as usize % SETUPS].0[lane]
                 } else {
-                    shape.draw_one(nth(start[lane], number))
+                    setups.one(shape, lane, number)
                 };
                 number += 1;
                 place += room;
@@ -218,14 +246,14 @@ fn look_up<S: Simd>(simd: S, curve: &Curve, places: &[u64; LANES]) -> f64x8<S> {
 pub(crate) fn first_setups<S: Simd>(
     simd: S,
     shape: &Shape,
-    start: &[u64; LANES],
+    setups: &Setups,
     opened: &mut Lanes,
     alive: &[Row],
     setup: &mut [Row],
 ) {
     let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
     let mut open = f64x8::simd_from(simd, *opened);
-    let drawn = shape.draw_lanes(simd, nth_of_all(u64x8::simd_from(simd, *start), 0));
+    let drawn = setups.lanes(simd, shape, 0);
     for (alive, setup) in alive.iter().zip(setup) {
         if !open.simd_lt(one).any_true() {
             break;

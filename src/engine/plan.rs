@@ -3,8 +3,8 @@
 mod sales;
 
 use super::path::lesser;
-use super::shape::{Shape, half_bound};
-use super::stream::{Use, part};
+use super::shape::{Shape, half_bound, unit};
+use super::stream::{Use, nth, part, start};
 use crate::model::counts::{certain_orders, learning_factor};
 use crate::model::{stock, worth};
 use crate::scenario::{Buyers, Learning, Leftover, Scenario, Spoiled, Spread, Varies};
@@ -62,6 +62,8 @@ pub struct PlanStep {
     pub each: Source,
     /// One draw of `each` for the whole batch.
     pub by_batch: bool,
+    /// Where setups may lie opposite to that draw, and both vary.
+    pub opposite: Option<Opposite>,
     /// Pieces a round holds.
     pub room: Option<u32>,
     /// Learning factor of the i-th piece (from 0) handled at this step; empty: no learning.
@@ -90,7 +92,49 @@ pub struct PlanStep {
     pub has_each: bool,
 }
 
+/// Setups that lie opposite to the batch's time per piece in a share of the trials.
+///
+/// There every setup of the trial is `Q(1 - F(x))`: x the time per piece, F its distribution function, Q the quantiles of a setup. Together with the
+/// trials whose setups are drawn by themselves this is the copula `a W + (1 - a) P` of Frechet's family (Nelsen 2006, An Introduction to Copulas, 2nd
+/// ed., section 2.2; from memory): the laws of both stay what they are.
+#[derive(Debug, Clone)]
+pub struct Opposite {
+    /// The share.
+    pub share: f64,
+    /// Stream of whether a trial is one of them.
+    pub part: u64,
+    /// The time per piece, drawn here as well: setups stay what they are where a question changes the time of the pieces alone.
+    pub each: Source,
+    /// Its range.
+    pub range: Spread,
+}
+
+impl Opposite {
+    fn new(step: &crate::scenario::Step) -> Option<Self> {
+        let share = step.opposite_share();
+        (share > 0.0).then(|| Self {
+            share,
+            part: part(Use::Opposite, &step.name),
+            each: Source::new(&step.each, Use::Each, &step.name),
+            range: step.each.clone(),
+        })
+    }
+}
+
 impl PlanStep {
+    /// Minutes of every setup of a trial where they lie opposite to its time per piece; `None`: each is drawn by itself.
+    #[must_use]
+    pub fn opposite_setup(&self, trial_key: u64) -> Option<f64> {
+        let opposite = self.opposite.as_ref()?;
+        let draw = |part: u64| nth(start(trial_key, part), 0);
+        // Where it is one of them, this is again uniform on 0 to 1.
+        let within = unit(draw(opposite.part)) / opposite.share;
+        (within < 1.0).then(|| {
+            let each = opposite.each.shape.draw_one(draw(opposite.each.part));
+            self.setup.shape.quantile(1.0 - opposite.range.rank(each, within))
+        })
+    }
+
     /// Learning factor of the piece number `index` (from 0) that this step handles.
     #[must_use]
     pub fn factor(&self, index: u32) -> f64 {
@@ -574,6 +618,7 @@ fn plan_step(scenario: &Scenario, index: usize, largest: u32) -> PlanStep {
         own: 1.0 - step.others,
         each: Source::new(&step.each, Use::Each, name),
         by_batch: step.varies == Varies::Batch,
+        opposite: Opposite::new(step),
         room: step.room,
         factors: if step.learning.is_some() && !step.each.is_zero() {
             (0..largest).map(|i| learning_factor(step.learning, i)).collect()

@@ -187,13 +187,15 @@ pub(crate) fn until_good(
             extra.rounds[index][lane] += f64::from(rounds);
             if !step.setup.shape.is_zero() {
                 let begin = start(trial_key, step.remake_parts[0]);
+                let opposite = step.opposite_setup(trial_key);
                 for round in 0..u64::from(rounds) {
                     let minutes = if step.helped {
                         &mut extra.helped
                     } else {
                         &mut extra.setup
                     };
-                    minutes[lane] += step.setup.shape.draw_one(nth(begin, setups + round));
+                    let drawn = || step.setup.shape.draw_one(nth(begin, setups + round));
+                    minutes[lane] += opposite.unwrap_or_else(drawn);
                 }
             }
             extra.done[index] = (handled + here, setups + u64::from(rounds));

@@ -126,6 +126,8 @@ pub enum Use {
     ComesBack,
     /// Where in its share a way of selling begins.
     Begins,
+    /// Whether a batch's setups lie opposite to its time per piece.
+    Opposite,
 }
 
 /// The identity of a stream: its name, then its use.

@@ -8,6 +8,8 @@
 //! * a step's pieces, f_i the learning factors, r the chance of a redo, N = 1 + geometric with E N = 1 / (1 - r), Var N = r / (1 - r)^2:
 //!   a draw for each piece gives sum f_i^2 (E N Var X + Var N E\[X\]^2); one draw X for the batch gives
 //!   (Var X + E\[X\]^2) (sum f_i^2 Var N + (sum f_i)^2 E\[N\]^2) - E\[X\]^2 (sum f_i)^2 E\[N\]^2.
+//! * where setups lie opposite to X in a share p of batches, all m setups of such a batch are alike: m + p m (m - 1) variances of one, and twice
+//!   p m (sum f_i) E N times the covariance of a setup and X there.
 //!
 //! Textbook results on compound sums (law of total variance). None where pieces can be spoiled or the number of orders is left to
 //! chance: [`NoClosedForm`]. Example: setup uniform on 0 to 12 min, nothing else: 12 min^2, which is 1/300 h^2.
@@ -49,7 +51,9 @@ fn making(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
         if step.helped {
             continue;
         }
-        variance += f64::from(super::counts::rounds_of(size, step.room)) * step.own_setup().variance();
+        let (setup, rounds) = (step.own_setup(), f64::from(super::counts::rounds_of(size, step.room)));
+        let opposite = step.opposite_share();
+        variance += rounds * (1.0 + opposite * (rounds - 1.0)) * setup.variance();
         let (mut factors, mut squares) = (0.0, 0.0);
         for piece in 0..size {
             let factor = learning_factor(step.learning, piece);
@@ -64,6 +68,9 @@ fn making(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
             Varies::Batch => {
                 let sum = factors * repeats;
                 let sum_variance = squares * repeats_variance;
+                if opposite > 0.0 {
+                    variance += 2.0 * opposite * rounds * sum * setup.opposite_covariance(&step.each);
+                }
                 (each_variance + each * each) * (sum_variance + sum * sum) - each * each * sum * sum
             }
         };
@@ -107,7 +114,7 @@ fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::Step;
+    use crate::scenario::{Step, ThreePoint};
     use crate::testing::{close, scenario, step, tri};
 
     /// One piece with everything but spoil: variances of a pace, a setup and a geometric sum, by hand.
@@ -143,6 +150,66 @@ mod tests {
             variance_of_hours(&made, 1).unwrap(),
             (4.0 / 3.0 + 7.0 / 6.0 + product) / 3600.0,
         );
+    }
+
+    /// Four pieces in two rounds, setups uniform on 0 to 12 min and a time per piece uniform on 4 to 10 min for the batch: in every batch, by hand, the
+    /// setup is 12 - 2 (x - 4), so that all of it takes 2 (12 - 2 (x - 4)) + 4 x = 40 min whatever x is. Where half of them are such,
+    /// setups vary by 2 x 12 in one half and 4 x 12 in the other, pieces by 16 x 3, and the two go together by half of 2 x 4 x -6, twice.
+    #[test]
+    fn setups_opposite_to_pieces_by_hand() {
+        let mut made = scenario(
+            50.0,
+            30.0,
+            &[4],
+            vec![Step {
+                setup: Spread::uniform(0.0, 12.0),
+                each: Spread::uniform(4.0, 10.0),
+                room: Some(2),
+                varies: Varies::Batch,
+                opposite: 1.0,
+                ..step("make")
+            }],
+        );
+        assert!(variance_of_hours(&made, 4).unwrap().abs() < 1e-6);
+        made.steps[0].opposite = 0.5;
+        let by_hand = (2.0 + 0.5 * 2.0) * 12.0 + 16.0 * 3.0 - 2.0 * 0.5 * 8.0 * 6.0;
+        assert!((variance_of_hours(&made, 4).unwrap() * 3600.0 - by_hand).abs() < 1e-5 * by_hand);
+        // Nothing is the opposite of a certain time.
+        made.steps[0].each = Spread::Certain(7.0);
+        close(variance_of_hours(&made, 4).unwrap() * 3600.0, 24.0);
+    }
+
+    /// Opposite draws of two uniform ranges are a line; of two lognormal ones they are exp of opposite normal numbers, with E of the product
+    /// `exp(m + n + (s - t)^2 / 2)` (textbook moments of the lognormal law, from memory); of triangles that lean to one side, by the integral of
+    /// sqrt(q (1 - q)), which is pi / 8.
+    #[test]
+    fn covariance_of_opposite_draws() {
+        let point = |low, likely, high| ThreePoint { low, likely, high };
+        let near = |found: f64, due: f64| assert!((found / due - 1.0).abs() < 3e-6, "{found} against {due}");
+        let uniform = Spread::uniform(2.0, 8.0);
+        near(uniform.opposite_covariance(&Spread::uniform(0.0, 12.0)), -6.0);
+        let (low, high) = (point(0.0, 0.0, 1.0), point(0.0, 1.0, 1.0));
+        // Q of one is sqrt(q), of the other 1 - sqrt(1 - q).
+        near(
+            Spread::triangular(high).opposite_covariance(&Spread::triangular(high)),
+            std::f64::consts::PI / 8.0 - 4.0 / 9.0,
+        );
+        near(
+            Spread::triangular(low).opposite_covariance(&Spread::triangular(high)),
+            -1.0 / 18.0,
+        );
+        let (a, b) = (
+            Spread::lognormal_from_tenths(5.0, 15.0),
+            Spread::lognormal_from_tenths(2.0, 3.0),
+        );
+        let (Spread::Lognormal { mu: m, sigma: s }, Spread::Lognormal { mu: n, sigma: t }) = (&a, &b) else {
+            panic!("both are lognormal");
+        };
+        let due = libm::exp(m + n + (s - t) * (s - t) / 2.0) - a.mean() * b.mean();
+        let found = a.opposite_covariance(&b);
+        // The rule leaves the tails beyond its outermost midpoints out.
+        assert!((found - due).abs() < 2e-3 * due.abs(), "{found} against {due}");
+        assert_eq!(a.opposite_covariance(&Spread::Certain(3.0)), 0.0);
     }
 
     /// Five pieces in orders of two through two channels, shares 60 % and 40 %: two orders at 12 min^2, and one at the steps' 3.

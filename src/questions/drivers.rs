@@ -520,6 +520,8 @@ impl View<'_> {
     fn switched(&self, input: Input, streams: &[u64]) -> Vec<f64> {
         let columns = match input {
             Input::Pace => self.at_pace(|i| self.other_paces[i]),
+            // Its setups go along.
+            Input::Each(i) if self.plan.steps[i].opposite.is_some() => self.simulator.run(&self.plan.salted(streams)),
             Input::Once(_)
             | Input::Setup(_)
             | Input::Each(_)

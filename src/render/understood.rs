@@ -307,6 +307,10 @@ fn besides(step: &Step) -> String {
     if step.varies == Varies::Batch {
         said.push("alike for the whole batch".to_owned());
     }
+    if step.opposite > 0.0 {
+        let batches = asked_of_100(step.opposite);
+        said.push(format!("in {batches} batches a long setup goes with quick pieces"));
+    }
     if let Some(learning) = step.learning {
         let by = learning
             .learned_by

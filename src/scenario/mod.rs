@@ -142,6 +142,9 @@ pub struct Step {
     pub wait: Spread,
     /// Whether each piece draws its own time or the batch draws one for all.
     pub varies: Varies,
+    /// Share of the batches in which every setup lies as high in its range as the batch's time per piece lies low in its own, in [0, 1]; above 0
+    /// only where the batch draws one time for all pieces. Elsewhere setups are drawn by themselves.
+    pub opposite: f64,
     /// Learning by the unit (Crawford) model.
     pub learning: Option<Learning>,
     /// Chance that the step must be done again on a piece (again with the same chance), in [0, 1).
@@ -181,6 +184,13 @@ impl Step {
     #[must_use]
     pub fn own_setup(&self) -> Spread {
         self.setup.scaled(1.0 - self.others)
+    }
+
+    /// Share of the batches whose setups lie opposite to the time per piece; 0 where one of the two is certain, as there is no opposite then.
+    #[must_use]
+    pub fn opposite_share(&self) -> f64 {
+        let both_vary = !self.setup.is_certain() && !self.each.is_certain();
+        if both_vary { self.opposite } else { 0.0 }
     }
 }
 

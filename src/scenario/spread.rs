@@ -448,13 +448,33 @@ impl Spread {
     }
 
     /// What stands at the quantile at which `x` stands in `other`.
-    ///
-    /// A value that has a chance of its own stands in the middle of it. The last 1e-12 of either tail are left out: a lognormal has
-    /// no end there.
     #[must_use]
     pub(crate) fn matching(&self, other: &Self, x: f64) -> f64 {
-        let share = 0.5 * (other.cdf(x) + other.cdf_below(x));
-        self.quantile(share.clamp(1e-12, 1.0 - 1e-12))
+        self.quantile(other.rank(x, 0.5))
+    }
+
+    /// Covariance of a draw of this range with one of `other` that lies as low in its own as the first lies high, in both units: nought or less.
+    ///
+    /// The midpoint rule over the quantile, which for ranges with ends is off by about a millionth of it.
+    #[must_use]
+    pub fn opposite_covariance(&self, other: &Self) -> f64 {
+        const CELLS: u32 = 8_192;
+        let (mean, others) = (self.mean(), other.mean());
+        let cell = |k: u32| {
+            let q = (f64::from(k) + 0.5) / f64::from(CELLS);
+            (self.quantile(1.0 - q) - mean) * (other.quantile(q) - others)
+        };
+        (0..CELLS).map(cell).sum::<f64>() / f64::from(CELLS)
+    }
+
+    /// The quantile at which `x` stands, in (0, 1); a value that has a chance of its own stands for all of that chance, and `within` says where in it.
+    ///
+    /// Where `x` is drawn and `within` is uniform on 0 to 1, so is the quantile (the distributional transform: Rueschendorf 2009, J. Statistical Planning
+    /// and Inference 139, 3921-3927; from memory). The last 1e-12 of either tail are left out: a lognormal has no end there.
+    #[must_use]
+    pub(crate) fn rank(&self, x: f64, within: f64) -> f64 {
+        let below = self.cdf_below(x);
+        (below + within * (self.cdf(x) - below)).clamp(1e-12, 1.0 - 1e-12)
     }
 
     /// The smallest and largest value it can take (0 and infinity for the lognormal).

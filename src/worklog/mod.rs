@@ -115,6 +115,7 @@ pub fn logged_at(scenario: &Scenario) -> Vec<Step> {
             kept_in: None,
             wait: none(),
             varies: Varies::Piece,
+            opposite: 0.0,
             learning: None,
             redo: 0.0,
             spoil: 0.0,

@@ -48,4 +48,5 @@ mod sold_truth;
 mod steady;
 mod stress;
 mod together;
+mod told;
 mod worklog;

@@ -61,7 +61,7 @@ prop_compose! {
         used in (any::<bool>(), any::<bool>(), any::<bool>()),
         room in proptest::option::of(1_u32..9),
         learning in learning(),
-        varies in select(vec![Varies::Piece, Varies::Batch]),
+        (varies, opposite) in select(vec![(Varies::Piece, 0.0), (Varies::Batch, 0.0), (Varies::Batch, 0.6)]),
         redo in select(vec![0.0, 0.0, 0.2]),
         spoil in select(vec![0.0, 0.0, 0.1]),
     ) -> Step {
@@ -79,6 +79,7 @@ prop_compose! {
             kept_in: None,
             wait: Spread::ZERO,
             varies,
+            opposite,
             learning,
             redo,
             spoil,

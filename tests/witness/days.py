@@ -13,7 +13,7 @@ from types import SimpleNamespace as Bag
 
 import numpy as np
 
-from simulate import asked, channels_of, learning, of_seconds, second_share, split, whole
+from simulate import asked, channels_of, learning, of_seconds, opposed, second_share, split, whole
 
 DAY = 1440.0
 SMALL = 1e-7
@@ -93,6 +93,9 @@ class Trial:
         # Enough setups and waits for every round, in whatever rooms.
         rounds = 2 * n + 40
         self.setups = [x.setup.draw(g, rounds) / x.own for x in s.steps]
+        for j, x in enumerate(s.steps):
+            if opposed(x) and g.random() < x.opposite:
+                self.setups[j] = np.full(rounds, float(x.setup.quantile(1 - x.each.rank(self.batch[j], g)))) / x.own
         self.waits = [x.wait.draw(g, rounds) for x in s.steps]
         # Where one batch is all that will be made, it begins with what is done once for the design.
         self.once = [(j, one(x.once)) for j, x in enumerate(s.steps) if not x.once.nothing()] if s.runs == 1 else []

@@ -9,6 +9,7 @@ def scenario(k, root=20260):
     last = np.random.default_rng([root, k, 2])  # keys that came after those
     newest = np.random.default_rng([root, k, 3])  # and after those
     youngest = np.random.default_rng([root, k, 4])  # and after those
+    youngster = np.random.default_rng([root, k, 5])  # and after those
     later = np.random.default_rng([root, k, 1])  # keys that came later, so that the earlier ones stay as they were
     flip = lambda p=0.5: g.random() < p
     also = lambda p: later.random() < p
@@ -80,6 +81,8 @@ def scenario(k, root=20260):
             out.append(f"wait = {span(g.uniform(1, 30), 'h')}")
         if flip(0.25):
             out.append('varies = "batch"')
+            if youngster.random() < 0.4:
+                out.append(f"opposite = {share(20, 100, youngster)}")
         if flip(0.35):
             before = int(g.integers(0, 20))
             out += [f"learning = {share(82, 99)}", f"made_before = {before}"]

@@ -86,6 +86,23 @@ class Law:
         a = 1 + 4 * (v[1] - v[0]) / (v[2] - v[0])
         return float(1 - special.betainc(a, 6 - a, at))
 
+    def rank(self, x, generator):
+        """The quantile at which draws stand; of logged values anywhere among those that are the same."""
+        v = self.values
+        if self.shape == "logged":
+            ordered = np.sort(np.asarray(v))
+            low, high = (np.searchsorted(ordered, x, side) / len(ordered) for side in ("left", "right"))
+            return low + generator.random(np.shape(x)) * (high - low)
+        if self.shape == "lognormal":
+            return special.ndtr((np.log(x) - v[0]) / v[1])
+        at = (x - v[0]) / (v[-1] - v[0])
+        if self.shape == "uniform":
+            return at
+        peak = (v[1] - v[0]) / (v[-1] - v[0])
+        if self.shape == "triangular":
+            return np.where(at < peak, at**2 / max(peak, 1e-300), 1 - (1 - at) ** 2 / max(1 - peak, 1e-300))
+        return special.betainc(1 + 4 * peak, 5 - 4 * peak, at)
+
     def draw(self, generator, shape):
         v = self.values
         if self.shape == "certain":
@@ -279,14 +296,14 @@ def on_return(table):
 
 
 def step(table):
-    take(table, {"name", "once", "setup", "each", "per_order", "room", "wait", "varies", "learning", "made_before", "learned_by", "redo",
+    take(table, {"name", "once", "setup", "each", "per_order", "room", "wait", "varies", "opposite", "learning", "made_before", "learned_by", "redo",
                  "spoil", "second", "kept_in", "others", "done_by"}, "step")
     # Of a round this design bears its own share; `setup` is that.
     own = 1 - share(table, "others")
     return Bag(
         name=table["name"], once=law(table, "once", "time"), setup=law(table, "setup", "time").times(own), own=own, each=law(table, "each", "time"),
         per_order=law(table, "per_order", "time"), room=table.get("room"), wait=law(table, "wait", "time"),
-        batch=table.get("varies", "piece") == "batch", learning=share(table, "learning", "100 %"), before=table.get("made_before", 0),
+        batch=table.get("varies", "piece") == "batch", opposite=share(table, "opposite"), learning=share(table, "learning", "100 %"), before=table.get("made_before", 0),
         learned_by=table.get("learned_by"), redo=share(table, "redo"), spoil=share(table, "spoil"), second=share(table, "second"), kept_in=table.get("kept_in"),
         helped=table.get("done_by") == "helper",
     )

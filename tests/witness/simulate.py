@@ -80,6 +80,11 @@ def split(ways, sold, begins):
     return found
 
 
+def opposed(x):
+    """Whether a step's setups may lie opposite to the one time that its pieces have in a batch."""
+    return x.opposite > 0 and not (x.setup.certain or x.each.certain)
+
+
 def make(s, n, d):
     """Starts n pieces: minutes by step at the estimated pace, pieces and rounds counted. Spares among them are not made again."""
     steps, t = s.steps, d.trials
@@ -100,6 +105,10 @@ def make(s, n, d):
             if not x.setup.nothing() and rounds.max() > 0:
                 most = int(rounds.max())
                 drawn = d.law(x.setup, most, (x.name, "setup"), wave)
+                if opposed(x):
+                    coin = d.of((x.name, "setup"), "opposite")
+                    goes = coin.random(t) < x.opposite
+                    drawn = np.where(goes, x.setup.quantile(1 - x.each.rank(d.law(x.each, None, (x.name, "each")), coin)), drawn)
                 work.setup[j] += np.where(np.arange(most)[:, None] < rounds, drawn, 0).sum(axis=0)
             if not x.each.nothing():
                 if x.batch:

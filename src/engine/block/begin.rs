@@ -2,7 +2,7 @@
 
 use super::steps::counts_from_base;
 use super::{Group, HelperBase, SetupState, Tile, ZERO};
-use crate::engine::kernel::EachState;
+use crate::engine::kernel::{EachState, Setups};
 use crate::engine::plan::{Matched, Plan, PlanChannel, Source};
 use crate::engine::sale::OrderState;
 use crate::engine::shape::Shape;
@@ -24,7 +24,10 @@ impl Group {
             steps: vec![EachState::default(); plan.steps.len()],
             setups: vec![
                 SetupState {
-                    start: [0; LANES],
+                    draws: Setups {
+                        start: [0; LANES],
+                        opposite: None,
+                    },
                     opened: ZERO,
                 };
                 plan.steps.len()
@@ -84,17 +87,21 @@ impl Group {
             if step.redo > 0.0 || step.spoil > 0.0 {
                 state.fates = seed_words(simd, &keys, step.fate_part);
             }
+            if !step.setup.shape.is_zero() {
+                let opposite = |key| step.opposite_setup(key).unwrap_or(f64::NAN);
+                self.setups[index] = SetupState {
+                    draws: Setups {
+                        start: keys.map(|key| start(key, step.setup.part)),
+                        opposite: step.opposite.is_some().then(|| keys.map(opposite)),
+                    },
+                    opened: ZERO,
+                };
+            }
             if step.has_one_setup() {
-                let minutes = draw_trial(simd, &keys, &step.setup);
+                let minutes = first_setup(simd, &step.setup.shape, &self.setups[index].draws);
                 for (sum, minutes) in setup_base.iter_mut().zip(minutes) {
                     *sum += minutes;
                 }
-            }
-            if step.has_rounds() {
-                self.setups[index] = SetupState {
-                    start: keys.map(|key| start(key, step.setup.part)),
-                    opened: ZERO,
-                };
             }
             if alike {
                 self.by_batch[index] = draw_trial(simd, &keys, &step.each);
@@ -218,6 +225,15 @@ pub(super) fn draw_trial<S: Simd>(simd: S, keys: &[u64; LANES], source: &Source)
         Shape::Fixed(value) => [value; LANES],
         _ => draw_shape(simd, keys, &source.shape, source.part),
     }
+}
+
+/// The setup of the first round.
+#[inline(never)]
+fn first_setup<S: Simd>(simd: S, shape: &Shape, setups: &Setups) -> Lanes {
+    simd.vectorize(
+        #[inline(always)]
+        || setups.lanes(simd, shape, 0).to_array(),
+    )
 }
 
 /// The first draw of a stream.

@@ -6,9 +6,9 @@ use crate::engine::kernel::{
 };
 use crate::engine::plan::{Plan, PlanStep};
 use crate::engine::shape::{Draw, Same, Shape};
-use crate::engine::stream::{Words, nth_of_all};
+use crate::engine::stream::Words;
 use crate::engine::{Lanes, Row};
-use fearless_simd::{Simd, SimdBase, SimdFrom, f64x8, u64x8};
+use fearless_simd::{Simd, SimdBase, SimdFrom, f64x8};
 
 impl Group {
     /// The scratch: all steps on the pieces `first..first + length`.
@@ -106,19 +106,18 @@ pub(super) fn setups_step<S: Simd>(
         || {
             let shape = &step.setup.shape;
             match (step.after_spoilage, step.room) {
-                (true, Some(room)) => tile.ahead.set_up(simd, shape, &state.start, room, reached, length),
+                (true, Some(room)) => tile.ahead.set_up(simd, shape, &state.draws, room, reached, length),
                 (true, None) => {
                     let (alive, setup) = (&tile.alive[..length], &mut tile.setup[..length]);
-                    first_setups(simd, shape, &state.start, &mut state.opened, alive, setup);
+                    first_setups(simd, shape, &state.draws, &mut state.opened, alive, setup);
                 }
                 (false, room) => {
                     // Every lane has the same pieces, so rounds open in step.
                     let room = u64::from(room.unwrap_or(u32::MAX));
-                    let start = u64x8::simd_from(simd, state.start);
                     let (begin, end) = (u64::from(first), u64::from(first) + length as u64);
                     for number in begin.div_ceil(room)..end.div_ceil(room) {
                         let row = &mut tile.setup[(number * room - begin) as usize].0;
-                        let drawn = shape.draw_lanes(simd, nth_of_all(start, number));
+                        let drawn = state.draws.lanes(simd, shape, number);
                         (f64x8::simd_from(simd, *row) + drawn).store_array(row);
                     }
                 }

@@ -43,7 +43,7 @@ const ONE_MORE = { channel: "A way of selling", selling_day: "A selling day", ji
 /** What a key is called where its own word is none that a maker says; by section where one word has two meanings. */
 const KEY_WORDS = {
   setup: "getting ready", each: "each piece", per_order: "each order", once: "once for the design", done_by: "who does it", others: "share that other designs fill", kept_in: "what holds it while it waits",
-  varies: "differs by", made_before: "pieces made before", learned_by: "learned after so many pieces", redo: "done again", spoil: "spoiled", second: "becomes a second", runs: "batches of it in all", factor: "times as long",
+  varies: "differs by", opposite: "long setup with quick pieces", made_before: "pieces made before", learned_by: "learned after so many pieces", redo: "done again", spoil: "spoiled", second: "becomes a second", runs: "batches of it in all", factor: "times as long",
   target: "an hour should earn", confidence: "how sure", per_piece: "each piece uses", per_batch: "each batch uses", per_round: "each round uses", "material.per_order": "each order uses", paid: "what you really paid",
   at: "goes in at the step", breaks: "lower prices for more", "breaks.from": "from how many", "breaks.price": "price of each then", post: "postage you pay", post_charged: "postage the buyer pays", order_of: "pieces in an order", fee_per_order: "fee for each order", as_new: "as good as new",
   set_of: "pieces in a set", single_price: "price of a single piece", quote: "time for a quote", quote_won: "quotes that win an order", enquiry: "time for an enquiry", enquiry_bought: "enquiries that buy", unsold: "comes back unsold",

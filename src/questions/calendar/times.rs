@@ -147,7 +147,8 @@ impl Times {
     pub(super) fn setup(&self, drawn: &Drawn, step: usize, again: bool, k: u64) -> f64 {
         let step = &self.plan.steps[step];
         let stream = if again { step.remake_parts[0] } else { step.setup.part };
-        step.setup.shape.draw_one(nth(start(drawn.key, stream), k)) / step.own
+        let minutes = step.opposite_setup(drawn.key);
+        minutes.unwrap_or_else(|| step.setup.shape.draw_one(nth(start(drawn.key, stream), k))) / step.own
     }
 
     /// Minutes spent once for the design, by step.

@@ -249,6 +249,15 @@ pub(super) const STEP: Section = Section {
         )
         .default("piece"),
         Key::new(
+            "opposite",
+            Takes::Amount(CHANCE),
+            r#""60 %""#,
+            "In what share of batches a long setup goes with quick pieces: as far up its range as the pieces are down theirs. `fit --write` writes it \
+             where the work log tells the two together better than each.",
+        )
+        .default("none")
+        .with(&["varies"]),
+        Key::new(
             "learning",
             Takes::Amount(PART),
             r#""92 %""#,

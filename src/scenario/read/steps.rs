@@ -66,6 +66,15 @@ impl Reader<'_> {
             varies: varies(self, "guessed_varies"),
         };
         let varies = varies(self, "varies").unwrap_or(Varies::Piece);
+        let opposite = self.certain(&s, "opposite").unwrap_or(0.0);
+        if opposite > 0.0 && varies == Varies::Piece {
+            self.faults.push(Fault::new(
+                s.key_place("opposite"),
+                format!("{}: each piece takes its own time here", s.owner("opposite")),
+                "setups can only lie opposite to one time for all pieces",
+                "write `varies = \"batch\"` beside it, or leave `opposite` out",
+            ));
+        }
         let helped = self.choice(&s, "done_by", &[false, true]).unwrap_or(false);
         if helped && !helper {
             self.faults.push(Fault::new(
@@ -96,6 +105,7 @@ impl Reader<'_> {
             kept_in: self.text(&s, "kept_in"),
             wait,
             varies,
+            opposite,
             learning: self.learning(&s),
             redo: self.redo(&s),
             spoil: self.certain(&s, "spoil").unwrap_or(0.0),

@@ -141,6 +141,7 @@ fn a_whole_scenario_is_read() {
             kept_in: None,
             wait: Spread::Certain(720.0),
             varies: Varies::Batch,
+            opposite: 0.0,
             learning: Some(Learning {
                 rate: 0.92,
                 made_before: 2,
@@ -242,6 +243,7 @@ fn the_least_scenario_has_the_documented_defaults() {
             kept_in: None,
             wait: Spread::ZERO,
             varies: Varies::Piece,
+            opposite: 0.0,
             learning: None,
             redo: 0.0,
             spoil: 0.0,

@@ -3,6 +3,7 @@
 use super::{Asked, SIZE, each, turnover};
 use batchwright::render::format::{hours, money};
 use batchwright::{Figures, Options, Question, ask};
+use batchwright_core::model;
 use batchwright_core::questions::sweep::{self, SizeAnswer};
 use batchwright_core::scenario::{Scenario, Spread, read, written};
 
@@ -169,10 +170,14 @@ fn check_says_what_the_sweep_finds() {
         let told = batchwright::render::understood::scenario(&asked.shop, 110, true);
         let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
         let one = asked.at(1);
-        let said = format!(
-            "A single piece made alone takes {} of hands-on time",
-            hours(one.hours.mean)
+        // Which way of selling the piece goes is left to chance, and each may take its own time: five errors either way.
+        let expected = model::hours(&asked.shop, 1);
+        let off = (expected - one.hours.mean).abs();
+        asked.holds(
+            off <= 5.0 * one.hours.se + 1e-9,
+            &format!("{expected} h, not {}", one.hours.mean),
         );
+        let said = format!("A single piece made alone takes {} of hands-on time", hours(expected));
         asked.holds(told.contains(&said), &format!("{said}\n{told}"));
         let plain = asked.shop.channels.is_empty() && asked.shop.selling_days.is_empty() && asked.shop.sale.set_of == 1;
         if !plain {

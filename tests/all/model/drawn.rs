@@ -168,6 +168,12 @@ impl Choices<'_> {
         }
         if self.has(0.3) {
             self.key("varies", "\"batch\"");
+            self.from_end = true;
+            if self.has(0.5) {
+                let opposite = self.whole(10, 100);
+                self.key("opposite", &format!("\"{opposite} %\""));
+            }
+            self.from_end = false;
         }
         if self.has(0.4) {
             let rate = self.number(0.7, 0.98);
