@@ -252,8 +252,8 @@ pub(super) const STEP: Section = Section {
             "opposite",
             Takes::Amount(CHANCE),
             r#""60 %""#,
-            "In what share of batches a long setup goes with quick pieces: as far up its range as the pieces are down theirs. `fit --write` writes it \
-             where the work log tells the two together better than each.",
+            "In what share of batches a long setup goes with quick pieces: as far up its range as the pieces are down theirs. \
+             A work log puts it in where it tells the two together better than each.",
         )
         .default("none")
         .with(&["varies"]),
