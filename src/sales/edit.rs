@@ -2,6 +2,7 @@
 //! contradicts is written.
 
 use super::answer::{Against, Sold};
+use crate::scenario::keys::LARGEST_SIZE;
 use crate::scenario::rewrite::{Change, OTHER_FORM, Wanted, rewritten};
 use crate::scenario::written::Holder;
 use crate::scenario::{Spread, ThreePoint, quoted};
@@ -54,12 +55,14 @@ fn wanted(sold: &Sold) -> Vec<(String, &'static str, String)> {
             put("[steady]", "per_week", figure(buyers.week.value));
         }
         let season = buyers.season.filter(|_| is(sold.file.buyers) || moved);
-        if let Some(range) = season.and_then(|s| range([s.p10, s.p50, s.p90])) {
+        if let Some(range) = season.and_then(|s| range([s.p10, s.p50, s.p90], f64::INFINITY)) {
             put("[season]", "buyers", range);
         }
     }
     for day in days.filter(|day| is(day.file) || moved) {
-        if let Some(range) = day.sells.and_then(|s| range([s.p10, s.p50, s.p90])) {
+        // No batch is larger, so more than that many make no difference, and the key takes no more.
+        let most = f64::from(LARGEST_SIZE);
+        if let Some(range) = day.sells.and_then(|s| range([s.p10, s.p50, s.p90], most)) {
             put(&day.name, SELLS, range);
         }
     }
@@ -73,8 +76,9 @@ fn wanted(sold: &Sold) -> Vec<(String, &'static str, String)> {
 }
 
 /// Buyers of a season or a selling day to come: what one in ten stays under, half do, and one goes over, in the first form that a scenario can have.
-/// `None`: hardly any, which a scenario does not take.
-fn range([p10, p50, p90]: [f64; 3]) -> Option<String> {
+/// None is above `most`. `None`: hardly any, which a scenario does not take.
+fn range(ends: [f64; 3], most: f64) -> Option<String> {
+    let [p10, p50, p90] = ends.map(|end| end.min(most));
     if p10 >= p90 {
         return (p50 > 0.0).then(|| figure(p50));
     }
@@ -84,6 +88,10 @@ fn range([p10, p50, p90]: [f64; 3]) -> Option<String> {
         high: p90,
     };
     Some(match Spread::triangular_from_tenths(three) {
+        Ok(spread) if spread.limits().1 > most => {
+            let low = spread.limits().0.max(0.0);
+            format!("\"{} / {} / {most}\"", figure(low), figure(p50))
+        }
         Ok(spread) if spread.limits().0 >= 0.0 => {
             format!("{{ low = {p10}, likely = {p50}, high = {p90}, ends = \"tenths\" }}")
         }
@@ -95,7 +103,7 @@ fn range([p10, p50, p90]: [f64; 3]) -> Option<String> {
         _ => {
             let half = 2.0 * p90 - 0.1 * p50;
             let limit = (half + libm::sqrt(half * half - 3.6 * p90 * p90)) / 1.8;
-            format!("\"0 / {} / {}\"", figure(p50), figure(limit))
+            format!("\"0 / {} / {}\"", figure(p50), figure(limit.min(most)))
         }
     })
 }
@@ -107,6 +115,31 @@ mod tests {
     use crate::scenario::{Buyers, read};
 
     const FILE: &str = "currency = 'EUR'\ntarget = 8\nbatch.sizes = [1, 10]\nsale.price = 20\n[[step]]\nname = 'make'\neach = '30 min'\n";
+
+    /// What a selling day sells is written as its key takes it, however much the log says: `sells` goes up to the largest batch.
+    #[test]
+    fn a_selling_day_sells_no_more_than_its_key_takes() {
+        let most = f64::from(LARGEST_SIZE);
+        for ends in [
+            [9e3, 9.5e3, 1.2e4],
+            [2e4, 3e4, 4e4],
+            [0.0, 2e3, 9.9e3],
+            [0.0, 2e4, 9e4],
+            [3.0, 4.0, 9.999e3],
+            [1.0, 2.0, 9e8],
+        ] {
+            let written = range(ends, most).unwrap();
+            let text = format!("{FILE}[[selling_day]]\nname = 'fair'\nsells = {written}\n");
+            let scenario = read("file", &text, &[]).unwrap_or_else(|faults| panic!("{written}: {faults:?}"));
+            let sells = &scenario.selling_days[0].sells;
+            assert!(
+                sells.mean() > ends[0].min(0.99 * most) && sells.mean() < ends[2],
+                "{written}"
+            );
+        }
+        let below = [7.0, 9.0, 12.0];
+        assert_eq!(range(below, most), range(below, f64::INFINITY));
+    }
 
     /// Whatever the ends, the reader takes the range, and one season in ten goes over its upper end.
     #[test]
@@ -122,7 +155,7 @@ mod tests {
             (4.0, 4.0, 4.0),
         ];
         for (p10, p50, p90) in ends {
-            let Some(written) = range([p10, p50, p90]) else {
+            let Some(written) = range([p10, p50, p90], f64::INFINITY) else {
                 assert_eq!(p90, 0.0);
                 continue;
             };

@@ -19,8 +19,9 @@ mod work;
 
 use serde::Serialize;
 
+pub(crate) use rule::LARGEST_SIZE;
 pub use rule::{Bound, Measure, Rule};
-pub(super) use rule::{LARGEST, LARGEST_SIZE, SMALLEST};
+pub(super) use rule::{LARGEST, SMALLEST};
 
 /// A section of the file and what may stand in it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

@@ -7,7 +7,7 @@ pub(in crate::scenario) const LARGEST: f64 = 1e12;
 /// Smallest amount taken where zero is not allowed: quotients stay finite as well.
 pub(in crate::scenario) const SMALLEST: f64 = 1e-6;
 /// Largest batch that is simulated.
-pub(in crate::scenario) const LARGEST_SIZE: u32 = 10_000;
+pub(crate) const LARGEST_SIZE: u32 = 10_000;
 
 /// What an amount measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
