@@ -9,7 +9,7 @@ use super::learn::Learning;
 use super::log::read_sales;
 use super::{Stop, Streams};
 use crate::model::doubts::doubts;
-use crate::render::format::typed_money;
+use crate::render::sold::doubt;
 use crate::sales::edit::edited;
 use crate::sales::{SalesLog, count, learn};
 
@@ -80,14 +80,11 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
     {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }
-    if let (None, Some((open, last))) = (command.until, count::long_since(log, today)) {
-        let (offers, they) = if open == 1 {
-            ("1 offer is", "it is")
-        } else {
-            (&*format!("{open} offers are"), "they are")
-        };
+    if let (None, Some(open)) = (command.until, count::long_since(log, today)) {
+        let they = if open.0 == 1 { "it is" } else { "they are" };
         streams.remark(&format!(
-            "batchwright: doubtful: {offers} still open, and counted until {last}, the last day in the log; if {they} still for sale, add --until {today}"
+            "batchwright: doubtful: {}; if {they} still for sale, add --until {today}",
+            count::open_until(open)
         ));
     }
     let asked = learn::Asked {
@@ -96,17 +93,8 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
         season_days: command.days.map(f64::from),
     };
     let answer = learn::learn(name, scenario, log, &asked);
-    if let Some(pieces) = answer.prices_of_sets() {
-        streams.remark(&format!(
-            "batchwright: doubtful: every price in the log is about {pieces} times the file's {}, and the file sells in sets of {pieces}; write \
-             the price of a piece, and count pieces",
-            typed_money(answer.price, &answer.currency)
-        ));
-    } else if let Some([low, high]) = answer.another_piece() {
-        streams.remark(&format!(
-            "batchwright: doubtful: the log's prices go from {low} to {high}, and the scenario asks {}; is it the log of another piece?",
-            answer.price
-        ));
+    if let Some(doubt) = doubt(&answer) {
+        streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }
     learned.deliver(&answer, command.all, |text| edited(text, &answer), streams)
 }

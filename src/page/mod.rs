@@ -15,6 +15,7 @@ mod work;
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::ask::{self, MOST_PIECES_OF_ONE, Options, Unanswered, most_pieces};
@@ -30,8 +31,10 @@ use crate::render::against::{self, Points};
 use crate::render::figures::Figures;
 use crate::render::fit::foreign;
 use crate::render::question::Question;
+use crate::render::sold::doubt;
 use crate::render::web::{self, Sheet};
-use crate::sales::{self, learn};
+use crate::sales::answer::Sold;
+use crate::sales::{self, SalesLog, count, learn};
 use crate::scenario::change::{self, Change};
 use crate::scenario::written::Address;
 use crate::scenario::{self, Scenario, keys, rewrite, written};
@@ -130,6 +133,8 @@ struct Looked {
     /// The work log, or the sales log.
     #[serde(default)]
     log: String,
+    /// What day it is, for a log's doubts; absent: nothing is asked of days to come.
+    today: Option<String>,
     /// Steps that keep their own times as they were logged.
     #[serde(default)]
     logged: Vec<String>,
@@ -169,6 +174,8 @@ struct Said {
     form: Option<Vec<Group>>,
     faults: Vec<Wrong>,
     doubts: Vec<String>,
+    /// What looks unintended in the log.
+    log_doubts: Vec<String>,
     /// Questions that the scenario can be asked.
     questions: Vec<Question>,
     /// Why nothing was changed.
@@ -365,7 +372,8 @@ fn look(asked: Looked) -> Said {
                     Err(why) => said.cannot = Some(why),
                 },
                 Some(Topic::Beside(Beside::Fit)) => match learned(&scenario, &asked) {
-                    Ok(answer) => {
+                    Ok((answer, doubts)) => {
+                        said.log_doubts = doubts;
                         said.fitted = fitted(&text, edited(&text, &answer), foreign(&answer));
                         said.answer = Some(face(&answer, &scenario, (0, None), &asked));
                     }
@@ -374,6 +382,7 @@ fn look(asked: Looked) -> Said {
                 Some(Topic::Beside(Beside::Sold)) => match sales::read(LOG, asked.log.as_bytes()) {
                     Ok(log) => {
                         let answer = learn::learn(LOG, &scenario, &log, &learn::Asked::of(&log));
+                        said.log_doubts = sold_doubts(&log, &scenario, &answer, asked.today.as_deref());
                         said.fitted = fitted(&text, sales::edit::edited(&text, &answer), None);
                         said.answer = Some(face(&answer, &scenario, (0, None), &asked));
                     }
@@ -512,14 +521,28 @@ fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> 
     Ok((answer, settings.trials))
 }
 
-/// What the log says of the steps.
-fn learned(scenario: &Scenario, asked: &Looked) -> Result<Fit, String> {
+/// What the log says of the steps, and what looks unintended in it.
+fn learned(scenario: &Scenario, asked: &Looked) -> Result<(Fit, Vec<String>), String> {
     let log = worklog::read(LOG, asked.log.as_bytes()).map_err(|faults| faults.to_string())?;
     let own = own_times(scenario, &log, &asked.logged).map_err(|list| {
         let list: Vec<String> = list.iter().map(|why| sentence(why)).collect();
         list.join(" ")
     })?;
-    Ok(fit_with(scenario, &log, &own))
+    Ok((fit_with(scenario, &log, &own), log.doubts))
+}
+
+/// What looks unintended in a sales log, as `sold` says it.
+fn sold_doubts(log: &SalesLog, scenario: &Scenario, answer: &Sold, today: Option<&str>) -> Vec<String> {
+    let today = today.and_then(|today| logfile::date_of(today).ok());
+    let mut said = count::doubts(log, today.unwrap_or(Date::MAX), Some(scenario));
+    said.extend(today.and_then(|today| count::long_since(log, today)).map(|open| {
+        format!(
+            "{}; take down what is for sale no more, and note what sold since",
+            count::open_until(open)
+        )
+    }));
+    said.extend(doubt(answer));
+    said
 }
 
 /// What a log changes in a text; `None` where that is nothing, or cannot be written.

@@ -427,6 +427,46 @@ fn a_log_that_is_likely_of_another_piece_is_said_to_be() {
     );
 }
 
+/// A log's doubts come with what it teaches; which day it is comes with the question.
+#[test]
+fn what_looks_unintended_in_a_log_is_said() {
+    let sales = "listed,price,pieces,left,sold,until,outlet\n2027-01-04,26,1,,2027-01-09,,own page\n2027-01-05,27,1,,2027-01-19,,Own page\n\
+                 2027-01-06,26,1,,,,own page\n2027-08-07,27,1,,2027-08-17,,own page\n";
+    let doubts = |question: &str, log: &str, today: Value| {
+        let more = json!({ "question": question, "log": log, "today": today });
+        let said = look(example("plant-labels"), &more)["log_doubts"].clone();
+        serde_json::from_value::<Vec<String>>(said).unwrap()
+    };
+    let on = |day: &str| doubts("sold", sales, json!(day)).join("\n");
+    for (day, due) in [
+        (
+            "2027-02-01",
+            "line 5: `listed` 2027-08-07 is still to come, as today is 2027-02-01",
+        ),
+        (
+            "2027-08-20",
+            "line 3: outlet `Own page` is `own page` in line 2, and they count as two",
+        ),
+        (
+            "2028-08-20",
+            "1 offer is still open, and counted until 2027-08-17, the last day in the log; take down what is for sale no more",
+        ),
+    ] {
+        assert!(on(day).contains(due), "{day}: {}", on(day));
+    }
+    assert!(!on("2027-08-20").contains("still"), "{}", on("2027-08-20"));
+    // Without a day nothing is said of days.
+    assert_eq!(doubts("sold", sales, Value::Null).len(), 1);
+    assert!(
+        doubts("sold", &sales.replace("26", "156").replace("27,", "157,"), Value::Null)
+            .concat()
+            .contains("the log's prices go from 156 to 157, and the scenario asks 26; is it the log of another piece?")
+    );
+    // A work log with a line twice.
+    let log = "date,job,step,pieces,minutes\n2027-01-04,a,glaze,6,31\n2027-01-04,a,glaze,6,31\n";
+    assert_eq!(doubts("fit", log, Value::Null).len(), 1);
+}
+
 /// Every text of an answer.
 fn texts(value: &Value) -> Vec<&str> {
     match value {

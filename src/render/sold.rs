@@ -70,6 +70,23 @@ impl Render for Counted {
     }
 }
 
+/// Why the log may be another piece's, or have the prices of sets.
+pub(crate) fn doubt(sold: &Sold) -> Option<String> {
+    if let Some(pieces) = sold.prices_of_sets() {
+        return Some(format!(
+            "every price in the log is about {pieces} times the file's {}, and the file sells in sets of {pieces}; write the price of a piece, \
+             and count pieces",
+            typed_money(sold.price, &sold.currency)
+        ));
+    }
+    sold.another_piece().map(|[low, high]| {
+        format!(
+            "the log's prices go from {low} to {high}, and the scenario asks {}; is it the log of another piece?",
+            sold.price
+        )
+    })
+}
+
 /// "12 pieces, 4 left, at 28, fair": an offer as it is told when it is added.
 pub(crate) fn offer_said(offer: &Offer) -> String {
     let mut parts = vec![pieces(offer.pieces.into())];

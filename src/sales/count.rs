@@ -202,6 +202,17 @@ pub fn long_since(log: &SalesLog, today: Date) -> Option<(usize, Date)> {
     (since > LONG_SINCE * days).then_some((open, last))
 }
 
+/// That offers are still open, and until when they count.
+#[must_use]
+pub fn open_until((open, last): (usize, Date)) -> String {
+    let offers = if open == 1 {
+        "1 offer is".to_owned()
+    } else {
+        format!("{open} offers are")
+    };
+    format!("{offers} still open, and counted until {last}, the last day in the log")
+}
+
 fn enquiries(offers: &[&Offer]) -> Option<Enquiries> {
     let said: Vec<(u64, u64)> = offers
         .iter()

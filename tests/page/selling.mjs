@@ -118,6 +118,15 @@ await test("what is put up and what sells is noted with taps, and the program re
   await page.getByText("3 entries are in it.").waitFor();
 });
 
+await test("what looks unintended in a sales log is said with its answer", async (page) => {
+  await begin(page);
+  const day = await today(page);
+  await drop(page, "sales.csv", `${HEAD}${day},28,1,,,${day},,own page,\n${day},29,1,,,${day},,Own page,\n2099-01-02,28,1,,,,,own page,\n`);
+  await page.getByText("things in the log to look at again").click();
+  await page.getByText('Line 3: outlet "Own page" is "own page" in line 2, and they count as two; write them alike').waitFor();
+  await page.getByText(`2099-01-02 is still to come, as today is ${day}`).waitFor();
+});
+
 await test("a sales log is kept by keyboard alone, and the focus is never lost", async (page) => {
   await begin(page);
   const day = await today(page);

@@ -54,6 +54,7 @@ const answers = (() => {
       due: about.dated && due ? due : null,
       wide: (drawnFor = Math.round(Math.min(1200, $("answer")?.clientWidth || drawnFor || 700))),
       log: about.log ? product.log : about.sales ? product.sales : "",
+      today: today(),
       over: about.over ? along.map(valuesOf) : [],
       orders: about.orders && quote.orders.trim() ? piecesOf(quote.orders) : null,
       channel: (about.orders && quote.channel) || null,
@@ -434,8 +435,8 @@ const answers = (() => {
     const opened = new Set([...$("answer").querySelectorAll("details[open]")].map((one) => one.dataset.of));
     const fold = (of, words, ...inside) => make("details", { data: { of }, open: opened.has(of) }, make("summary", {}, words), inside);
     const drawn = answer.chart && picture(answer.chart);
-    const doubts = said.doubts.map((line) => make("li", {}, spoken(line.charAt(0).toUpperCase() + line.slice(1))));
-    const again = doubts.length === 1 ? "One thing in your figures to look at again" : `${doubts.length} things in your figures to look at again`;
+    const doubted = (of, lines, where) =>
+      lines.length > 0 && fold(of, `${lines.length === 1 ? "One thing" : `${lines.length} things`} in ${where} to look at again`, make("ul", {}, lines.map((line) => make("li", {}, sentence(spoken(line))))));
     return [
       head(),
       rough(said.form) && make("p", { className: "rough" }, make("b", {}, "Rough. "), "Every time stands as one number, so no bad day is in it yet. Under Figures, say what a quick day and a bad day take."),
@@ -443,7 +444,8 @@ const answers = (() => {
       make("p", { className: "opening" }, first),
       others.map((line) => make("p", { className: "then" }, line)),
       answer.why.length > 0 && make("p", {}, answer.why.join(" ")),
-      doubts.length > 0 && fold("doubts", again, make("ul", {}, doubts)),
+      doubted("doubts", said.doubts, "your figures"),
+      doubted("log-doubts", said.log_doubts, "the log"),
       drawn && readable(drawn, answer.readings),
       answer.tables.map(table),
       answer.whole.map(([k, whole]) => fold(`whole-${k}`, `${whole.name}: all ${whole.rows.length} rows`, table({ ...whole, notes: [] }))),
