@@ -448,7 +448,7 @@ fn against(sold: &Sold) -> Vec<String> {
         tell(sold.file.per_week, "a week", found(buyers.week, often));
         if let Some(season) = buyers.season {
             let mean = found(season.mean, mean_count);
-            tell(sold.file.buyers, "buyers a season on average", mean);
+            tell(sold.file.buyers, "pieces asked for a season on average", mean);
         }
     }
     if let Some(e) = sold.elasticity {
@@ -456,7 +456,7 @@ fn against(sold: &Sold) -> Vec<String> {
     }
     for day in &sold.selling_days {
         if let Some(sells) = day.sells {
-            let what = format!("buyers on average at {}", place(&day.name));
+            let what = format!("pieces asked for on average at {}", place(&day.name));
             tell(day.file, &what, found(sells.mean, mean_count));
         }
     }
