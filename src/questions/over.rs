@@ -49,6 +49,9 @@ pub struct Over {
     /// Whether another price has other buyers.
     #[serde(skip)]
     pub own_buyers: bool,
+    /// Whether a piece that makes no full set has a price of its own, which another asked price takes along.
+    #[serde(skip)]
+    pub has_singles: bool,
 }
 
 /// One value that is gone over.
@@ -163,6 +166,7 @@ pub fn run(
         own,
         crossings,
         own_buyers: base.elastic_season().is_some(),
+        has_singles: base.has_singles(),
     }
 }
 

@@ -60,6 +60,9 @@ pub struct Sweep {
     /// Whether pieces are sold in sets anywhere: then some may make no full one. For people alone.
     #[serde(skip)]
     pub has_sets: bool,
+    /// Whether a piece that makes no full set has a price of its own, which another asked price takes along. For people alone.
+    #[serde(skip)]
+    pub has_singles: bool,
     /// How what is made sells: another question then says how many to make.
     #[serde(skip)]
     pub sells: Sells,
@@ -311,6 +314,7 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
         ceiling_is_of_left_over: is_of_left_over(scenario),
         buyers_kept: scenario.elastic_season().is_some(),
         has_sets: scenario.has_sets(),
+        has_singles: scenario.has_singles(),
         made_to_order: sizes
             .first()
             .is_some_and(|s| s.size == 1 && made_to_order(scenario, s.hours.mean)),

@@ -12,7 +12,7 @@ use super::page::Page;
 use super::plot::Plot;
 use super::spoken::spoken;
 use super::text::Look;
-use super::words::{BEFORE_TAX, batches_of, earns, several};
+use super::words::{BEFORE_TAX, SINGLES_GO_ALONG, batches_of, earns, several};
 use super::{Render, text};
 use crate::questions::over::{Crossing, LEAST_TRIALS, Over, OverAxis, OverPoint};
 use crate::scenario::keys::{self, Key, Measure, Takes};
@@ -233,6 +233,9 @@ fn why(over: &Over) -> Vec<String> {
             "Each price is reckoned with the same buyers; whether a dearer piece loses some is not looked at."
                 .to_owned(),
         );
+    }
+    if axis.key == "sale.price" && over.has_singles {
+        said.push(SINGLES_GO_ALONG.to_owned());
     }
     for crossing in &over.crossings {
         let (at, gap) = (surely_at(over, axis, crossing), gap(axis, crossing));
@@ -606,6 +609,7 @@ mod tests {
             points,
             crossings: Vec::new(),
             own_buyers: false,
+            has_singles: false,
         }
     }
 

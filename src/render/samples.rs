@@ -81,6 +81,7 @@ impl Shop {
             buyers_kept: false,
             worse_when_dearer: None,
             has_sets: false,
+            has_singles: false,
             made_to_order: false,
             sells: Sells::All,
             first_paying_size: sizes.iter().find(|s| s.reach.share >= 0.8).map(|s| s.size),

@@ -169,6 +169,10 @@ pub(super) fn batches_of(size: u32, one: &str) -> String {
     }
 }
 
+/// What another price than the asked one does to pieces of a broken set.
+pub(super) const SINGLES_GO_ALONG: &str =
+    "Where another price than yours is told, that of a piece sold singly goes up or down by as many per cent.";
+
 /// "a single piece", "a batch of 9".
 pub(super) fn batch_of(size: u32) -> String {
     if size == 1 {

@@ -744,6 +744,12 @@ impl Scenario {
         sales.any(|sale| sale.set_of > 1 && sale.single_price.is_none())
     }
 
+    /// Whether pieces that make no full set are sold singly anywhere.
+    #[must_use]
+    pub fn has_singles(&self) -> bool {
+        self.sales().into_iter().any(|sale| sale.single_price.is_some())
+    }
+
     /// Money for an hour of the helper's; 0 where there is none.
     #[must_use]
     pub fn wage(&self) -> f64 {

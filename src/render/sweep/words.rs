@@ -16,7 +16,9 @@ use crate::render::format::{
     asked_of_100, count, enough_money_beside, hours, mean_count, money, of_100_beside, plain_interval, short_of,
     typed_money, whole_hours,
 };
-use crate::render::words::{BEFORE_TAX, batch_of, capital, is_or_are, one_or_count, several, you_earn};
+use crate::render::words::{
+    BEFORE_TAX, SINGLES_GO_ALONG, batch_of, capital, is_or_are, one_or_count, several, you_earn,
+};
 
 /// Most characters of a [`headline`]; a chart has no room for more.
 pub const HEADLINE_CHARACTERS: usize = 90;
@@ -248,6 +250,7 @@ impl<'a> View<'a> {
         said.extend(self.helper());
         said.extend(self.by_channel());
         said.extend(self.as_many_buyers());
+        said.extend(self.sweep.has_singles.then(|| SINGLES_GO_ALONG.to_owned()));
         if self.sweep.buyers_kept && terminal {
             said.push("The commands floor and season count fewer buyers where they name a higher price.".to_owned());
         }

@@ -394,6 +394,14 @@ fn the_first_size_that_surely_pays_is_named_where_the_first_is_too_close_to_call
 }
 
 #[test]
+fn prices_say_what_becomes_of_pieces_sold_singly() {
+    let mut sweep = Shop::default().sweep(1..=10);
+    assert!(!said(&sweep).contains("singly"));
+    sweep.has_singles = true;
+    assert!(said(&sweep).contains("that of a piece sold singly goes up or down by as many per cent."));
+}
+
+#[test]
 fn prices_say_whose_buyers_they_take() {
     let mut sweep = Shop::default().sweep(1..=10);
     assert!(!said(&sweep).contains("buyers"));
