@@ -115,7 +115,7 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     let mut said = Vec::new();
     let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
     said.extend(beyond_looked_at(&all, best.size));
-    let nearly = either(&stretches(&answer.nearly, &all));
+    let nearly = either(&stretches(&answer.nearly, &all)).filter(|_| is_advised(answer));
     said.extend(nearly.map(|nearly| format!("You give up next to nothing with {nearly} instead.")));
     let stock = mean_count(best.stock);
     let (lie, worth) = (if stock == "1" { "lies" } else { "lie" }, money(best.tied_up, currency));
@@ -260,17 +260,24 @@ fn shown(answer: &SteadyAnswer) -> Vec<usize> {
     well_chosen(&sizes, &must, ROWS)
 }
 
+/// Whether the opening says to make it.
+fn is_advised(answer: &SteadyAnswer) -> bool {
+    answer.keeps_up && best(answer).is_some_and(|best| best.surplus_a_year.mean >= 0.0)
+}
+
 /// All columns are the CSV.
 fn table(answer: &SteadyAnswer) -> Table<'_, &SteadySize> {
     let year = "surplus_a_year.mean";
+    // What is not to be made is not advised, nor is anything as good as it.
+    let advised = is_advised(answer);
     Table::new("Batch by batch", answer, "sizes", &answer.sizes, columns(answer))
         .choose(shown(answer), "sizes")
-        .mark(Mark::Best, "leaves most", move |s| s.size == answer.best)
+        .mark(Mark::Best, "leaves most", move |s| advised && s.size == answer.best)
         .mark(Mark::Short, "", move |s| !s.fits)
         .mark(
             Mark::Near,
             "leaves less by no more than a hundredth of what setups and holding cost a year",
-            |s| answer.nearly.contains(&s.size),
+            move |s| advised && answer.nearly.contains(&s.size),
         )
         .main(move |s| s.size == answer.best)
         .curve(
@@ -437,6 +444,25 @@ mod tests {
     fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
         assert_eq!(fitting(|look| text_chart(&trough(), look)).len(), 6);
         on_its_page(&trough(), "What a year leaves: EUR");
+    }
+
+    /// What the opening says not to make is not marked as advised, nor is another told to be nearly as good.
+    #[test]
+    fn what_makes_a_loss_is_not_advised() {
+        let sizes = [(5, -500.0), (10, -300.0), (11, -301.0)];
+        let mut answer = steady(&sizes, 10, &[11], 0);
+        for (less, advised) in [(0.0, false), (400.0, true)] {
+            for size in &mut answer.sizes {
+                size.surplus_a_year.mean += less;
+            }
+            let said = answer.text(&look(80, true));
+            assert_eq!(said.contains("Make 10 at a time"), advised, "{said}");
+            assert_eq!(said.contains("▲ 10"), advised, "{said}");
+            assert_eq!(said.contains("◇ 11"), advised, "{said}");
+            assert_eq!(said.contains("next to nothing"), advised, "{said}");
+        }
+        answer.keeps_up = false;
+        assert!(!answer.text(&look(80, true)).contains("▲ 10"));
     }
 
     /// Two figures side by side with a comma between them would read as one.

@@ -1,6 +1,6 @@
 //! The steady seller's plot: setups and holding, surplus, stock, all against batch size.
 
-use super::headline;
+use super::{headline, is_advised};
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 use crate::render::figure::Mark;
 use crate::render::format;
@@ -121,7 +121,8 @@ impl View<'_> {
             format!("every {}", format::weeks(self.best.weeks)),
         ];
         let (points, places) = (self.points(|s| s.surplus_a_year.mean), self.by.beside_best());
-        layers.extend(self.by.surplus(points, Some(&self.nearly()), said, places));
+        let near = is_advised(a).then(|| self.nearly());
+        layers.extend(self.by.surplus(points, near.as_deref(), said, places));
         if let Some(last) = a.sizes.iter().rfind(|s| !s.fits) {
             let across = [(X::Left(8.0), Side::Left), (X::At(last.size.into(), 8.0), Side::Left)];
             let text = "bench hours do not suffice".to_owned();
@@ -158,23 +159,16 @@ impl View<'_> {
     }
 
     fn text(&self) -> Text {
-        let word = if self.best.surplus_a_year.mean < 0.0 {
-            "loses least"
-        } else {
-            "leaves most"
-        };
         let mut legend = vec![
             (Sign::Median, "surplus".to_owned()),
             (Sign::Target, "target just met".to_owned()),
-            (
-                Sign::Row(Mark::Best),
-                format!("{} {word}", format::count(self.best.size.into())),
-            ),
         ];
-        let marked = [
-            (Sign::Row(Mark::Near), self.nearly()),
-            (Sign::Row(Mark::Short), self.others(|s| !s.fits)),
-        ];
+        let mut marked = vec![(Sign::Row(Mark::Short), self.others(|s| !s.fits))];
+        if is_advised(self.answer) {
+            let most = format!("{} leaves most", format::count(self.best.size.into()));
+            legend.push((Sign::Row(Mark::Best), most));
+            marked.insert(0, (Sign::Row(Mark::Near), self.nearly()));
+        }
         for (sign, like) in marked.into_iter().filter(|(_, like)| !like.is_empty()) {
             legend.push((sign, listed(&like, &self.by.sizes)));
         }
