@@ -211,12 +211,14 @@ pub(super) fn bar_end(breaking: &Breaking, endless: f64) -> f64 {
     }
 }
 
-/// What strengths count, for an axis.
-pub(super) fn strengths_are(rows: &[&Misfortune]) -> &'static str {
-    if rows.iter().any(|m| m.kind == Kind::Own) {
-        "worse than planned; for misfortunes of your own, in how many batches"
-    } else {
-        "worse than planned"
+/// What strengths count, for an axis that begins at `low`; what must get better lies left of 0.
+pub(super) fn strengths_are(rows: &[&Misfortune], low: f64) -> &'static str {
+    let own = rows.iter().any(|m| m.kind == Kind::Own);
+    match (low < 0.0, own) {
+        (false, false) => "worse than planned",
+        (false, true) => "worse than planned; for misfortunes of your own, in how many batches",
+        (true, false) => "worse than planned; left of 0, better",
+        (true, true) => "worse than planned, left of 0 better; for misfortunes of your own, in how many batches",
     }
 }
 

@@ -170,7 +170,7 @@ impl View<'_> {
             title: format!("{alone} {goal}{how_often}"),
             key,
             text: Some(Text::of(legend)),
-            ..Panel::rows(names, layers, axis.named(strengths_are(&self.rows)))
+            ..Panel::rows(names, layers, axis.named(strengths_are(&self.rows, low)))
         }
     }
 
@@ -219,7 +219,11 @@ impl View<'_> {
                 minus(&format::amount(a.as_planned.rate.mean, &a.currency)),
                 format::typed_amount(a.target, &a.currency)
             ),
-            ..Panel::rows(names, layers, axis.named(format!("% {}", strengths_are(&self.rows))))
+            ..Panel::rows(
+                names,
+                layers,
+                axis.named(format!("% {}", strengths_are(&self.rows, 0.0))),
+            )
         }
     }
 
