@@ -556,12 +556,19 @@ impl View<'_> {
     /// Where each takes the same time there are no slowest ones.
     fn slow(&self) -> Option<String> {
         let slow = &self.stress.slow_tenth;
+        // Where hands are always as quick, what takes long is that more pieces come through.
+        let no_less = slow.rate.mean >= self.stress.as_planned.rate.mean && self.find(Kind::Spoil).is_some();
         (!self.stress.certain).then(|| {
             format!(
-                "The slowest 10 of 100 {} take {} on average, and in them you {} an hour.",
+                "The slowest 10 of 100 {} take {} on average, and in them you {} an hour{}.",
                 several(self.stress.size),
                 hours(slow.hours.mean),
-                self.earns(slow.rate.mean)
+                self.earns(slow.rate.mean),
+                if no_less {
+                    ", no less than in all of them: the fewer pieces are spoiled, the more there is to do"
+                } else {
+                    ""
+                }
             )
         })
     }

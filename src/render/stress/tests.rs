@@ -350,3 +350,21 @@ fn a_target_that_is_missed_is_said_once() {
     );
     assert!(drawn.starts_with("How much better each alone must be"), "{drawn}");
 }
+
+/// Where fewer spoiled pieces make a batch slow, its hour earns no less, and that is no bad luck.
+#[test]
+fn slow_batches_that_earn_no_less_are_explained() {
+    let said = |rate: f64, kind: Kind| {
+        let mut answer = stress(&[(kind, None, HOLDS, HOLDS)]);
+        answer.slow_tenth.rate = mean(rate);
+        answer
+            .text(&look(90, true))
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let why = "no less than in all of them: the fewer pieces are spoiled, the more there is to do.";
+    assert!(said(36.5, Kind::Spoil).contains(why));
+    assert!(!said(31.0, Kind::Spoil).contains(why));
+    assert!(!said(36.5, Kind::Build).contains(why));
+}
