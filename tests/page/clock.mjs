@@ -36,10 +36,9 @@ await test("the clock writes the log, a reload does not stop it, and the log say
     await press(page, "Start");
     await page.getByRole("timer").filter({ hasNotText: "0:00:00" }).waitFor();
     if (k === 0) {
+      // Whoever opens it while the clock runs is back at it.
       await page.reload();
-      await press(page, "Oak coat hook");
-      await said(page).waitFor();
-      await room(page, "Clock");
+      await page.getByRole("heading", { name: /^Batch of / }).waitFor();
       assert.notEqual(await page.getByRole("timer").textContent(), "0:00:00");
     }
     await press(page, "Stop");
@@ -79,6 +78,8 @@ await test("a clock that ran over night asks, and takes what was worked", async 
     localStorage[key] = JSON.stringify(product);
   });
   await page.reload();
+  await page.getByText("Were you at it all that time?").waitFor();
+  await page.locator("#to-shelf").click();
   await page.getByText("The clock is running.").waitFor();
   await press(page, "Oak coat hook");
   await said(page).waitFor();
@@ -297,6 +298,37 @@ await test("the log says on how many pieces each step was done; a spoiled one is
   await press(page, "Put in the corrected entry");
   await counted("0 of 1 piece");
 });
+
+for (const [width, height] of [[390, 844], [360, 740], [768, 1024], [1280, 800]])
+  await test(`what is said of a step that is done stands among the controls and hides none, ${width} by ${height}`, async (page) => {
+    const note = page.locator("#clock-told", { hasText: "saw and plane is in the log. Next: sand and oil. Press Start when you begin." });
+    await begin(page);
+    await room(page, "Clock");
+    await bench(page, "first", 2);
+    await press(page, "All 2");
+    await took(page, "20");
+    await press(page, "Done with this step");
+    await note.waitFor();
+    await page.locator("#live", { hasText: "saw and plane is in the log." }).waitFor({ state: "attached" });
+    assert.equal(await page.locator("#seen").textContent(), "");
+    // It is seen without scrolling, clear of the head.
+    const { y, height: high } = await note.boundingBox();
+    assert.ok(y > 60 && y + high < height, `${y}`);
+    await press(page, "Start");
+    await page.getByRole("timer").filter({ hasNotText: "0:00:00" }).waitFor();
+    await press(page, "Stop");
+    await note.waitFor({ state: "detached" });
+    // What Undo says comes and goes, and where there is room between the controls it lies there.
+    if (width < 768) return;
+    await press(page, "Undo");
+    await page.locator("#seen", { hasText: "Taken back: stopping the clock." }).waitFor();
+    const under = await page.evaluate(() => {
+      const own = document.getElementById("seen").getBoundingClientRect();
+      const lies = (box) => box.height > 0 && box.bottom > own.top && box.top < own.bottom && box.right > own.left && box.left < own.right;
+      return [...document.querySelectorAll("button, a[href], input, select, textarea, summary")].filter((one) => lies(one.getBoundingClientRect())).map((one) => one.textContent || one.id);
+    });
+    assert.deepEqual(under, []);
+  }, { viewport: { width, height } });
 
 await test("a log that cannot be read takes no time of the clock with it", async (page) => {
   await begin(page);

@@ -19,6 +19,8 @@ const clock = (() => {
   let next = null;
   /** Whether the time and the pieces are being set by hand. */
   let setting = false;
+  /** What was done last, until the next is begun: { of, words }. It stands where it hides nothing. */
+  let told = null;
   /** The steps as they were laid out last. */
   let laid = "";
 
@@ -113,6 +115,7 @@ const clock = (() => {
       "div",
       { className: "bench", id: "bench" },
       field("Step", choice(names.map((name) => [name, name]), job.step, (step) => moved(job, step), { id: "clock-step" })),
+      told?.of === job.id && elapsed(job) === 0 && job.counted === 0 && make("p", { id: "clock-told", className: "hint" }, told.words),
       make("div", { className: "time", id: "time", role: "timer", "aria-label": "Time at this step", data: { job: job.id } }, shown(elapsed(job))),
       ranLong(job) ? gone(job) : button(runs ? "Stop" : elapsed(job) > 0 ? "Go on" : "Start", () => run(job), { className: "main huge", id: "clock-run" }),
       ofPieces(what) ? pieces(job) : what === "order" ? orders(job) : "",
@@ -281,11 +284,14 @@ const clock = (() => {
     const onward = after === null ? null : { ...job, ...fresh(after), what: setup ? "each" : "all" };
     const jobs = product.jobs.map((one) => (one.id === job.id ? onward : one)).filter(Boolean);
     setting = false;
+    const words = `${job.step} is in the log. ${after === null ? "That was the last step." : `Next: ${after}${setup ? ", piece by piece" : ""}. Press Start when you begin.`}`;
+    told = { of: job.id, words };
     worklog.know(said, product.id);
     // Undo brings the time back as it was told here: nobody knows what was done since.
     const jobsBack = product.jobs.map((one) => (one.id === job.id ? stopped(one, pressed) : one));
     shelf.change(product.id, `${job.step} in the log`, { log: said.log, jobs }, { brings: { jobs: jobsBack } });
-    seen(`${job.step} is in the log. ${after === null ? "That was the last step." : `Next: ${after}${setup ? ", piece by piece" : ""}. Press Start when you begin.`}`);
+    if (after === null) seen(words);
+    else say(words);
     $("clock-run")?.focus();
   }
 

@@ -64,7 +64,23 @@ function seen(words) {
   say(words);
   // Laid anew, so that its time begins anew.
   $("seen").replaceWith(make("p", { id: "seen", "aria-hidden": "true" }, words));
+  clearOfControls();
 }
+
+/** Moves what is seen for a while up from the foot of the window to the first place where it lies over no control, if there is one. */
+function clearOfControls() {
+  const note = $("seen");
+  if (!note.firstChild) return;
+  note.style.top = note.style.bottom = "";
+  const { top: foot, left, right, height } = note.getBoundingClientRect();
+  const boxes = [...document.querySelectorAll("button, a[href], input, select, textarea, summary")].map((one) => one.getBoundingClientRect());
+  const controls = boxes.filter((box) => box.height > 0 && box.right > left && box.left < right);
+  const isFree = (top) => top >= 0 && controls.every((box) => box.bottom <= top || box.top >= top + height);
+  const top = [foot, ...controls.map((box) => box.top - height)].filter((top) => top <= foot && isFree(top)).sort((a, b) => b - a)[0];
+  if (top !== undefined && top !== foot) Object.assign(note.style, { top: `${top}px`, bottom: "auto" });
+}
+for (const event of ["scroll", "resize"]) addEventListener(event, clearOfControls, { passive: true });
+new ResizeObserver(clearOfControls).observe($("room"));
 
 /** Lays `box` anew; what had the focus has it again, and what was pushed along stays where it was. */
 function relaid(box, lay) {

@@ -349,6 +349,12 @@ const page = (() => {
       });
       $("save").addEventListener("click", () => this.save());
       home();
+      // Whoever's clock runs is at that piece.
+      const timed = shelf.list().find(({ jobs }) => jobs.some(({ since }) => since !== null));
+      if (timed) {
+        open(timed.id);
+        enter("clock");
+      }
       onHost();
       const given = $("given");
       if (given) open(JSON.parse(given.textContent).map((text) => shelf.add(text))[0]);
