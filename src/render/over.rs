@@ -219,8 +219,11 @@ fn earns_between(over: &Over) -> Option<String> {
 /// Where the target begins and ends to be reached.
 fn why(over: &Over) -> Vec<String> {
     let mut said = Vec::new();
+    let over_prices = over.axes.iter().any(|axis| axis.key == "sale.price");
+    let singles = (over_prices && over.has_singles).then(|| SINGLES_GO_ALONG.to_owned());
     if over.axes.len() > 1 {
         said.push(as_it_is(over));
+        said.extend(singles);
         said.extend(map_sentences(over));
         return said;
     }
@@ -234,9 +237,7 @@ fn why(over: &Over) -> Vec<String> {
                 .to_owned(),
         );
     }
-    if axis.key == "sale.price" && over.has_singles {
-        said.push(SINGLES_GO_ALONG.to_owned());
-    }
+    said.extend(singles);
     for crossing in &over.crossings {
         let (at, gap) = (surely_at(over, axis, crossing), gap(axis, crossing));
         let does = if crossing.reached_after { "begins" } else { "ceases" };
@@ -699,5 +700,16 @@ mod tests {
             assert_eq!((places[0], places[places.len() - 1], places.len()), (0, all - 1, room));
             assert!(places.windows(2).all(|w| w[0] < w[1]), "{places:?}");
         }
+    }
+
+    #[test]
+    fn prices_gone_over_say_what_becomes_of_pieces_sold_singly() {
+        let mut answer = over(&[[10.0, 18.0, 25.0], [15.0, 22.0, 30.0]]);
+        for singles in [false, true] {
+            answer.has_singles = singles;
+            assert_eq!(why(&answer).iter().any(|line| line == SINGLES_GO_ALONG), singles);
+        }
+        answer.axes[0].key = "sale.post".to_owned();
+        assert!(!why(&answer).iter().any(|line| line == SINGLES_GO_ALONG));
     }
 }
