@@ -40,8 +40,6 @@ pub(super) fn run(command: &Check, streams: &mut Streams<'_>) -> Result<(), Stop
         streams.screen.columns,
         streams.screen.unicode,
     ))?;
-    for doubt in doubts(&scenario) {
-        streams.remark(&format!("batchwright: doubtful: {doubt}"));
-    }
+    doubts(&scenario).iter().for_each(|doubt| streams.doubt(doubt));
     Ok(())
 }

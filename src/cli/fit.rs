@@ -46,9 +46,8 @@ pub(super) struct FitCommand {
 pub(super) fn run(command: &FitCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let learned = command.learning.read("a work log", read_log, |_| None, streams)?;
     let (scenario, log) = (&learned.scenario, &learned.log);
-    for doubt in doubts(scenario).iter().chain(&log.doubts) {
-        streams.remark(&format!("batchwright: doubtful: {doubt}"));
-    }
+    let doubts = doubts(scenario);
+    doubts.iter().chain(&log.doubts).for_each(|doubt| streams.doubt(doubt));
     let own = own_times(scenario, log, &command.logged).map_err(|list| {
         let list: Vec<String> = list.iter().map(|why| format!("batchwright: --logged: {why}")).collect();
         Stop::Wrote(list.join("\n\n"))
@@ -59,8 +58,8 @@ pub(super) fn run(command: &FitCommand, streams: &mut Streams<'_>) -> Result<(),
             .nearest
             .as_ref()
             .map_or_else(String::new, |n| format!("; did you mean {n:?}?"));
-        streams.remark(&format!(
-            "batchwright: doubtful: the scenario has no step {:?}, {} left out{near}",
+        streams.doubt(format!(
+            "the scenario has no step {:?}, {} left out{near}",
             unknown.name,
             if unknown.entries == 1 {
                 "1 entry is".to_owned()

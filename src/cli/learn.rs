@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::input::Source;
+use super::input::{Source, refusal};
 use super::question::{Ready as Places, Told, key_and_value, picture};
 use super::{Screen, Stop, Streams};
 use crate::files::{self, Destination, Staged, shown};
@@ -164,9 +164,7 @@ impl<L> Learned<'_, L> {
         if let Err(faults) = scenario::read(&name, &text, &[]) {
             return Err(Stop::Wrote(format!(
                 "{}\nbatchwright: --write: with the new figures the scenario would have these faults; nothing was written",
-                faults
-                    .render(streams.screen.colour_err, streams.screen.columns)
-                    .trim_end()
+                refusal(&faults, streams.screen)
             )));
         }
         if changes.is_empty() && write.is_none() {

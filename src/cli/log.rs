@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::calendar::today;
-use super::input::{Source, read_scenario};
+use super::input::{Source, read_scenario, refusal};
 use super::question::{Format, Told};
 use super::{Screen, Stop, Streams};
 use crate::files::{self, Destination, Failed, shown};
@@ -199,14 +199,12 @@ impl NewOffer {
 
 /// Reads and checks a log, with every fault in the message.
 pub(super) fn read_log(source: &Source, screen: Screen) -> Result<Log, Stop> {
-    worklog::read(source.name(), source.bytes())
-        .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))
+    worklog::read(source.name(), source.bytes()).map_err(|faults| Stop::Wrote(refusal(&faults, screen)))
 }
 
 /// [`read_log`] of a sales log.
 pub(super) fn read_sales(source: &Source, screen: Screen) -> Result<SalesLog, Stop> {
-    sales::read(source.name(), source.bytes())
-        .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))
+    sales::read(source.name(), source.bytes()).map_err(|faults| Stop::Wrote(refusal(&faults, screen)))
 }
 
 pub(super) fn run(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
@@ -231,9 +229,7 @@ pub(super) fn run(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(),
     read.extend(command.scenario.as_deref().map(|file| ("scenario", file)));
     let ready = command.told.places(&read, None)?;
     let found = look(source.name(), &log, scenario.as_ref());
-    for doubt in &found.doubts {
-        streams.remark(&format!("batchwright: doubtful: {doubt}"));
-    }
+    found.doubts.iter().for_each(|doubt| streams.doubt(doubt));
     ready.deliver(&found, false, streams)
 }
 
@@ -241,9 +237,8 @@ fn look_at_sales(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), 
     let source = Source::load_as(&command.log, "a sales log")?;
     let log = read_sales(&source, streams.screen)?;
     let ready = command.told.places(&[("log", &command.log)], None)?;
-    for doubt in count::doubts(&log, today(), None) {
-        streams.remark(&format!("batchwright: doubtful: {doubt}"));
-    }
+    let doubts = count::doubts(&log, today(), None);
+    doubts.iter().for_each(|doubt| streams.doubt(doubt));
     let looked = log.last_day().unwrap_or_default();
     ready.deliver(&count::count(source.name(), &log, looked), false, streams)
 }
@@ -302,9 +297,7 @@ fn add_line(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop>
             Err(Once::Stopped(stop)) => return Err(stop),
             Ok((said, was_there)) => {
                 let verb = if was_there { "Added to" } else { "Began" };
-                for doubt in still_to_come(command) {
-                    streams.remark(&format!("batchwright: doubtful: {doubt}"));
-                }
+                still_to_come(command).iter().for_each(|doubt| streams.doubt(doubt));
                 return streams.answer(&format!("{verb} {}: {said}\n", shown(&command.log)));
             }
         }

@@ -34,6 +34,7 @@ mod tips;
 
 use std::borrow::Cow;
 use std::ffi::OsString;
+use std::fmt::Display;
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 
@@ -187,6 +188,11 @@ impl Streams<'_> {
             .write_all(text.as_bytes())
             .and_then(|()| self.stdout.flush())
             .map_err(|error| Failed::writing("to standard output", &error).into())
+    }
+
+    /// Says what is allowed but odd.
+    fn doubt(&mut self, doubt: impl Display) {
+        self.remark(&format!("batchwright: doubtful: {doubt}"));
     }
 
     /// A remark to the person; if nobody can hear it, that is no reason to stop.

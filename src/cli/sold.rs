@@ -74,16 +74,12 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
     let learned = command.learning.read("a sales log", read, too_early, streams)?;
     let (scenario, (name, log)) = (&learned.scenario, &learned.log);
     let today = today();
-    for doubt in doubts(scenario)
-        .iter()
-        .chain(&count::doubts(log, today, Some(scenario)))
-    {
-        streams.remark(&format!("batchwright: doubtful: {doubt}"));
-    }
+    let (of_file, of_log) = (doubts(scenario), count::doubts(log, today, Some(scenario)));
+    of_file.iter().chain(&of_log).for_each(|doubt| streams.doubt(doubt));
     if let (None, Some(open)) = (command.until, count::long_since(log, today)) {
         let they = if open.0 == 1 { "it is" } else { "they are" };
-        streams.remark(&format!(
-            "batchwright: doubtful: {}; if {they} still for sale, add --until {today}",
+        streams.doubt(format!(
+            "{}; if {they} still for sale, add --until {today}",
             count::open_until(open)
         ));
     }
@@ -94,7 +90,7 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
     };
     let answer = learn::learn(name, scenario, log, &asked);
     if let Some(doubt) = doubt(&answer) {
-        streams.remark(&format!("batchwright: doubtful: {doubt}"));
+        streams.doubt(doubt);
     }
     learned.deliver(&answer, command.all, |text| edited(text, &answer), streams)
 }
