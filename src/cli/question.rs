@@ -106,12 +106,7 @@ impl<const TRIALS: u64> Given<TRIALS> {
 
     /// How to simulate, with so many trials if nothing is said.
     pub(super) fn settings(&self, trials: u64) -> Settings {
-        Settings {
-            trials: self.trials.unwrap_or(trials),
-            within: None,
-            seed: self.seed,
-            threads: self.threads.map(usize::from),
-        }
+        self.options().settings(self.trials.unwrap_or(trials))
     }
 
     /// The same for the library.
@@ -161,7 +156,7 @@ pub(super) fn tell_doubts(scenarios: &[(Source, Scenario)], streams: &mut Stream
             _ => format!("{}: ", source.name()),
         };
         for doubt in doubts(scenario) {
-            streams.remark(&format!("batchwright: doubtful: {of}{doubt}"));
+            streams.doubt(format!("{of}{doubt}"));
         }
     }
 }
@@ -184,11 +179,6 @@ pub(super) fn read_once(named: &[PathBuf]) -> (Vec<&Path>, Vec<String>) {
 }
 
 impl<const TRIALS: u64> QuestionArgs<TRIALS> {
-    /// [`Given::overrides`].
-    pub(super) fn overrides(&self) -> Vec<(String, String)> {
-        self.given.overrides()
-    }
-
     /// How to simulate.
     pub(super) fn settings(&self) -> Settings {
         self.given.settings(TRIALS)
@@ -341,7 +331,7 @@ impl Ready {
                     writes: Look::FLAG,
                 })
             }
-            Format::Json => ending_line(answer.json()),
+            Format::Json => answer.json(),
             Format::Csv => answer.csv(),
         };
         // The picture, and the letters of it that its font lacks.
@@ -433,13 +423,6 @@ fn unanswered(question: Question, scenario: &Scenario, file: &Path, why: Unanswe
 pub(super) fn watched<A>(streams: &Streams<'_>, compute: impl FnOnce(&(dyn Fn(f64) + Sync)) -> A) -> A {
     let progress = Progress::new(streams.screen.watched);
     compute(&|done| progress.tell(done))
-}
-
-fn ending_line(mut text: String) -> String {
-    if !text.ends_with('\n') {
-        text.push('\n');
-    }
-    text
 }
 
 /// `key=value` as given to `--set`.

@@ -97,7 +97,7 @@ fn sweep_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), S
     let (source, base) = read.remove(0);
     let screen = streams.screen;
     let read = |set: &[(String, String)]| scenario::read_bytes(source.name(), source.bytes(), set);
-    let scenarios = over::scenarios(&asked.overrides(), &axes, read).map_err(|(faults, faulty)| {
+    let scenarios = over::scenarios(&asked.given.overrides(), &axes, read).map_err(|(faults, faulty)| {
         let mut message = refusal(&faults, screen);
         if faulty > 1 {
             let what = if axes.len() > 1 { "pairs of values" } else { "values" };
