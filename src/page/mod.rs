@@ -463,9 +463,7 @@ fn gone_over(text: &str, scenario: &Scenario, asked: &Looked) -> Result<(Over, (
     let usual = over::usual_trials(&scenarios, asked.size);
     let settings = Settings {
         trials: asked.trials.map_or(usual, |trials| trials.clamp(100, usual)),
-        within: None,
-        seed: 1,
-        threads: None,
+        ..Settings::default()
     };
     over::work(&scenarios, asked.size, settings.trials)
         .within()
@@ -510,9 +508,7 @@ fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> 
         trials: asked
             .trials
             .map_or(floor::TRIALS, |trials| trials.clamp(100, floor::TRIALS)),
-        within: None,
-        seed: 1,
-        threads: None,
+        ..Settings::default()
     };
     Work::of_quotes(scenario, &orders, settings.trials)
         .within()
@@ -590,9 +586,7 @@ fn told(
     let trials = answer.trials.min(sweep::TRIALS);
     let settings = Settings {
         trials,
-        within: None,
-        seed: 1,
-        threads: None,
+        ..Settings::default()
     };
     let points = |scenario: &Scenario, alone: bool| {
         let mut scenario = scenario.clone();
