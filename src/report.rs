@@ -140,6 +140,16 @@ pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress
     let questions: Vec<Vec<Question>> = scenarios.iter().map(|scenario| asked.apply(scenario)).collect();
     let all = questions.iter().map(Vec::len).sum::<usize>() + usize::from(compares);
     let mut before = 0;
+    let stage = |question, before| {
+        move |part| {
+            progress(Stage {
+                question,
+                part,
+                before,
+                all,
+            })
+        }
+    };
     let compared = compares.then(|| {
         let question = compare::Question {
             sizes: Vec::new(),
@@ -147,14 +157,7 @@ pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress
             files: origins.iter().map(|origin| origin.named.clone()).collect(),
         };
         let settings = wanted.options.settings(compare::TRIALS);
-        let told = |part| {
-            progress(Stage {
-                question: Question::Compare,
-                part,
-                before,
-                all,
-            })
-        };
+        let told = stage(Question::Compare, before);
         told(0.0);
         let answer = compare::run(&scenarios, &question, &settings, &told);
         before += 1;
@@ -168,14 +171,7 @@ pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress
     for (origin, questions) in origins.iter().zip(questions) {
         let mut sections = Vec::with_capacity(questions.len());
         for question in questions {
-            let told = |part| {
-                progress(Stage {
-                    question,
-                    part,
-                    before,
-                    all,
-                })
-            };
+            let told = stage(question, before);
             told(0.0);
             sections.extend(asked.ask(question, origin.scenario, &told));
             before += 1;
