@@ -154,11 +154,7 @@ fn opening(over: &Over) -> Vec<String> {
     let paying = over.points.iter().filter(|p| p.pays).count();
     let mut said = vec![headline(over)];
     if changes_nothing(over) {
-        let hour = earns(over.own.rate.long_run, &over.currency);
-        let (reached, batches) = (of_100(over.own.reach.share), several(over.size));
-        said.push(format!(
-            "At every value looked at an hour {hour} on average, and {reached} {batches} reach the target."
-        ));
+        said.push(format!("At every value looked at {}", own_hour(over)));
         return said;
     }
     let value = if over.axes.len() > 1 { "pair" } else { "value" };
@@ -256,15 +252,19 @@ fn why(over: &Over) -> Vec<String> {
 
 /// What the file itself earns, which need not be among what was gone over.
 fn as_it_is(over: &Over) -> String {
-    let hour = earns(over.own.rate.long_run, &over.currency);
-    let reached = of_100(over.own.reach.share);
     let what = if over.axes.len() > 1 { "pair of values" } else { "value" };
-    let batches = several(over.size);
     let with = match over.own.at.is_empty() {
         true => format!("Your file's own {what} is not among these. With it"),
         false => format!("With your file's own {what}"),
     };
-    format!("{with} an hour {hour} on average, and {reached} {batches} reach the target.")
+    format!("{with} {}", own_hour(over))
+}
+
+/// What an hour earns as the file is, and how often that is enough: the end of a sentence.
+fn own_hour(over: &Over) -> String {
+    let hour = earns(over.own.rate.long_run, &over.currency);
+    let (reached, batches) = (of_100(over.own.reach.share), several(over.size));
+    format!("an hour {hour} on average, and {reached} {batches} reach the target.")
 }
 
 /// The instruction: the value at which to act.
