@@ -86,7 +86,7 @@ impl Paper {
     }
 
     /// With a little less room for the plots where labels beside them are long or figures along upright axes are, as of very large sums.
-    fn beside(self, plot: &Plot) -> Self {
+    fn beside(self, plot: &Plot, figures: &BTreeMap<String, f64>) -> Self {
         let left = self.plot.0.max(self.upright_figures(plot) + 11.0);
         if self.narrow {
             return Self {
@@ -94,14 +94,8 @@ impl Paper {
                 ..self
             };
         }
-        let ends: Vec<&EndLabel> = plot.panels.iter().flat_map(Panel::end_labels).collect();
-        let wide = |text: &str, letters: Letters| lettering::width(text, letters);
-        let figure = |name: &str| {
-            let same = ends.iter().filter(|end| end.name == name);
-            same.map(|end| wide(&end.figure, STRONG)).fold(0.0, f64::max)
-        };
-        let label = |end: &&EndLabel| KEY_WIDE + wide(&end.name, LABEL) + 6.0 + figure(&end.name);
-        let most = ends.iter().map(label).fold(0.0, f64::max);
+        let label = |(name, figure): (&String, &f64)| KEY_WIDE + lettering::width(name, LABEL) + 6.0 + figure;
+        let most = figures.iter().map(label).fold(0.0, f64::max);
         // A pixel more, as sums of widths are rounded: the longest must not be cut for it.
         let right = self.width - 12.0 - GUTTER - 8.0 - most - 1.0;
         Self {
@@ -396,21 +390,16 @@ impl Page {
     pub(super) fn new(plot: &Plot, paper: Paper) -> Self {
         let (canvas, root) = blank(paper.width as u32, paper.height(plot));
         let height = f64::from(root.dim_in_pixel().1) / UNIT;
-        let paper = paper.beside(plot);
+        let figures = widest_figures(plot);
         let mut page = Self {
-            paper,
+            paper: paper.beside(plot, &figures),
             canvas,
             root,
             height,
             head: 0.0,
             foot: foot_room(plot),
-            figures: BTreeMap::new(),
+            figures,
         };
-        for label in plot.panels.iter().flat_map(Panel::end_labels) {
-            let wide = lettering::width(&label.figure, STRONG);
-            let widest = page.figures.entry(label.name.clone()).or_default();
-            *widest = widest.max(wide);
-        }
         if paper.whole {
             page.head_and_foot(plot);
         }
@@ -626,6 +615,16 @@ impl Page {
                 .draw(&Circle::new(at(centre), units(radius), rgb(color).filled())),
         );
     }
+}
+
+/// The widest figure behind each name at a line's end.
+fn widest_figures(plot: &Plot) -> BTreeMap<String, f64> {
+    let mut figures = BTreeMap::new();
+    for label in plot.panels.iter().flat_map(Panel::end_labels) {
+        let widest: &mut f64 = figures.entry(label.name.clone()).or_default();
+        *widest = widest.max(lettering::width(&label.figure, STRONG));
+    }
+    figures
 }
 
 /// An empty canvas of so many pixels, and how it is drawn on.
