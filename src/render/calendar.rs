@@ -38,7 +38,7 @@ impl Render for Calendar {
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {
-        Some(Box::new(by_size(self, "", columns(self))))
+        Some(Box::new(Table::new("", self, "sizes", &self.sizes, columns(self))))
     }
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
@@ -369,17 +369,9 @@ fn sizes_table(answer: &Calendar) -> Table<'_, &AtSize> {
         "latest",
     ];
     let name = format!("By batch size{}", started_on(answer, answer.start));
-    by_size(answer, name, columns(answer).pick(&shown))
+    Table::new(name, answer, "sizes", &answer.sizes, columns(answer).pick(&shown))
         .main(move |at| at.size == answer.size)
         .titled(later_start(answer).is_some())
-}
-
-fn by_size<'a>(
-    answer: &'a Calendar,
-    name: impl Into<String>,
-    columns: Columns<'a, &'a AtSize>,
-) -> Table<'a, &'a AtSize> {
-    Table::new(name, answer, "sizes", &answer.sizes, columns)
 }
 
 /// Dates as ISO 8601, shares of bench hours as fractions.

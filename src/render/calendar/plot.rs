@@ -1,6 +1,6 @@
 //! The plot of `calendar`: share of batches done by each date, and beneath it the day plan of the batch in the middle.
 
-use super::{due_kept, headline, started_on};
+use super::{due_kept, headline, plan_date, started_on};
 use crate::questions::calendar::{AtSize, ByDate, Calendar, Day};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
@@ -117,10 +117,6 @@ impl View<'_> {
         }
     }
 
-    fn short_date(&self, day: Day) -> String {
-        format::short_date(day.0, Some(self.answer.plan.start.0.year()))
-    }
-
     /// Share of batches done by the end of each date: a staircase.
     fn done(&self) -> Panel {
         let a = self.answer;
@@ -172,7 +168,7 @@ impl View<'_> {
     fn done_by_date(&self) -> Vec<(f64, SpotSaid)> {
         let a = self.answer;
         let said = |day: Day, share: String| {
-            let by = ("by the end of".to_owned(), self.short_date(day));
+            let by = ("by the end of".to_owned(), plan_date(self.answer, day));
             vec![by, ("batches done".to_owned(), share)]
         };
         let first = a.plan.start;
@@ -199,9 +195,9 @@ impl View<'_> {
                 let hours = days.iter().map(|(_, hours)| hours).sum();
                 said.push(("hands-on".to_owned(), format::whole_minutes(hours)));
                 let when = match days.len() {
-                    1 => self.short_date(*first),
+                    1 => plan_date(self.answer, *first),
                     count => {
-                        let [first, last] = [first, last].map(|day| self.short_date(*day));
+                        let [first, last] = [first, last].map(|day| plan_date(self.answer, *day));
                         format!("{first} to {last}, on {count} days")
                     }
                 };
@@ -210,7 +206,7 @@ impl View<'_> {
             let waits = plan.bars.iter().filter(|bar| bar.wait && bar.step == row);
             let over = waits.map(|bar| bar.until).fold(f64::NEG_INFINITY, f64::max);
             if let Some(day) = over.is_finite().then(|| plan.start.plus(over as i64)).flatten() {
-                said.push(("waits until".to_owned(), self.short_date(day)));
+                said.push(("waits until".to_owned(), plan_date(self.answer, day)));
             }
             (row as f64, said)
         };
@@ -247,8 +243,8 @@ impl View<'_> {
         let (median, kept) = (self.at.finish_median, self.at.finish_kept);
         let kept_by = format!("{} by", format::confidence(a.confidence));
         let mut labels = vec![
-            EndLabel::line(50.0, MEDIAN, "half by", self.short_date(median.date)),
-            EndLabel::line(100.0 * a.confidence, KEPT, kept_by, self.short_date(kept.date)),
+            EndLabel::line(50.0, MEDIAN, "half by", plan_date(self.answer, median.date)),
+            EndLabel::line(100.0 * a.confidence, KEPT, kept_by, plan_date(self.answer, kept.date)),
         ];
         if kept.low < kept.high {
             let name = format!("95 % interval of {}", format::confidence(a.confidence));
@@ -268,7 +264,7 @@ impl View<'_> {
             "beyond the axis"
         };
         let lines = vec![
-            (format!("due {}", self.short_date(due)), STRONG.of(ASKED)),
+            (format!("due {}", plan_date(self.answer, due)), STRONG.of(ASKED)),
             (
                 format!("{where_it_is}, kept in {}", format::share(due_kept(self.answer)?.share)),
                 LABEL.of(ASKED),
