@@ -409,14 +409,11 @@ impl Page {
     fn head_and_foot(&mut self, plot: &Plot) {
         let Paper { width, margin, .. } = self.paper;
         taken(self.root.fill(&WHITE));
-        if !plot.about.is_empty() || !plot.headline.is_empty() {
-            self.head = margin;
-        }
         let (about, headline) = head_lines(plot);
-        self.lines(self.head + 16.0, &about, KICKER, KICKER_LINE);
-        self.head += kicker_room(&about);
-        self.lines(self.head + 22.0, &headline, HEADLINE, HEAD_LINE);
-        self.head += HEAD_LINE * headline.len() as f64;
+        self.lines(margin + 16.0, &about, KICKER, KICKER_LINE);
+        let below = margin + kicker_room(&about);
+        self.lines(below + 22.0, &headline, HEADLINE, HEAD_LINE);
+        self.head = head_room(plot);
         let foot = lettering::wrap_parts(&plot.foot, FOOT, width - 2.0 * margin, 2);
         let lowest = self.height - if foot.len() > 1 { 10.0 } else { 24.0 };
         let first = lowest - 18.0 * foot.len().saturating_sub(1) as f64;
