@@ -74,15 +74,6 @@ pub trait Render: Json + Send + Sync {
         self.plot().as_ref().map(chart::svg).ok_or(ChartError::Empty)
     }
 
-    /// The chart as SVG, so many pixels wide, as a part of a page that says itself what it is about; and its places.
-    ///
-    /// # Errors
-    /// [`ChartError::Empty`] where there is nothing to draw.
-    #[cfg(feature = "charts")]
-    fn svg_part(&self, width: u32) -> Result<(String, Vec<chart::spots::Spot>), ChartError> {
-        Ok(chart::part(&self.plot().ok_or(ChartError::Empty)?, width))
-    }
-
     /// The tables of the page, in order.
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
         Vec::new()

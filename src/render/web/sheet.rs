@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::{WebTable, clean, filled, paragraphs, sentences, table};
 use crate::render::Render;
+use crate::render::chart;
 use crate::render::chart::spots::{Of, Spot};
 use crate::render::figure::Cell;
 use crate::render::grid::Grid;
@@ -61,13 +62,13 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
     let said = |texts| paragraphs(texts).iter().map(|text| quoted(text)).collect();
     let tables: Vec<WebTable> = filled(&page).map(laid).collect();
     let all: Vec<WebTable> = filled(&whole).map(laid).collect();
+    let plot = shown.plot();
     let (chart, spots) = match wide {
-        None => (shown.svg().ok(), Vec::new()),
-        Some(wide) => shown
-            .svg_part(wide)
-            .map_or_else(|_| (None, Vec::new()), |(svg, spots)| (Some(svg), spots)),
+        None => (plot.as_ref().map(chart::svg), None),
+        Some(wide) => plot.map(|plot| chart::part(&plot, wide)).unzip(),
     };
-    let readings = spots.into_iter().filter_map(|spot| reading(&all, spot)).collect();
+    let spots = spots.into_iter().flatten();
+    let readings = spots.filter_map(|spot| reading(&all, spot)).collect();
     let longer = all.into_iter().enumerate();
     let longer = longer.filter(|(k, all)| tables.get(*k).is_some_and(|some| some.rows.len() < all.rows.len()));
     Sheet {
