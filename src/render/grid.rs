@@ -335,6 +335,12 @@ fn broken(words: &str, room: usize) -> Vec<String> {
     lines
 }
 
+/// How far a size is from the nearest of others, on the scale of times as many.
+pub(crate) fn apart(size: u32, others: impl Iterator<Item = u32>) -> f64 {
+    let each = others.map(|other| libm::log(f64::from(other) / f64::from(size)).abs());
+    each.fold(f64::INFINITY, f64::min)
+}
+
 /// Rows of a table that has no room for all sizes: those in `must` and both ends, then the sizes where the gaps are widest, up
 /// to `rows`. Places in `sizes`, ascending.
 pub(crate) fn well_chosen(sizes: &[u32], must: &[u32], rows: usize) -> Vec<usize> {
@@ -348,13 +354,8 @@ pub(crate) fn well_chosen(sizes: &[u32], must: &[u32], rows: usize) -> Vec<usize
         }
     }
     while chosen.len() < rows {
-        // As far as can be from all that are there, on the scale of times as many; of equals, the smallest.
-        let gap = |place: usize| {
-            let apart = chosen
-                .iter()
-                .map(|&c| libm::log(f64::from(sizes[c]) / f64::from(sizes[place])).abs());
-            apart.fold(f64::INFINITY, f64::min)
-        };
+        // As far as can be from all that are there; of equals, the smallest.
+        let gap = |place: usize| apart(sizes[place], chosen.iter().map(|&c| sizes[c]));
         let mut widest: Option<(usize, f64)> = None;
         for place in (0..sizes.len()).filter(|place| !chosen.contains(place)) {
             if widest.is_none_or(|(_, most)| gap(place) > most) {

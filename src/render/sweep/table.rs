@@ -9,6 +9,7 @@ use crate::render::format::{
     asked_of_100, confidence, count, fine_share, in_percent, is_some_amount, mean_count, mean_interval, money, of_100,
     percent_interval, price_interval, typed_amount, with_unit,
 };
+use crate::render::grid::apart;
 use crate::render::words::{batch_of, capital, is_or_are, joined, nothing_varies, you_earn};
 
 /// Rows shown unless all are asked for.
@@ -339,16 +340,12 @@ fn well_chosen(sweep: &Sweep) -> Vec<usize> {
     chosen.sort_unstable();
     chosen.dedup();
     let rate = |i: usize| sizes.get(i).map_or(f64::NAN, |a| a.rate.long_run);
-    let size = |i: usize| sizes.get(i).map_or(1.0, |a| f64::from(a.size));
     // A full round: the rate falls where the next piece opens another.
     let peak = |i: usize| i > 0 && i < last && rate(i) > rate(i + 1) + 0.002 * rate(i).abs();
     while chosen.len() < ROWS {
         let worth = |i: usize| {
-            let gap = chosen
-                .iter()
-                .map(|&c| libm::log(size(c) / size(i)).abs())
-                .fold(f64::INFINITY, f64::min);
-            gap * if peak(i) || is_round(size(i) as u32) { 1.6 } else { 1.0 }
+            let gap = apart(sizes[i].size, chosen.iter().map(|&c| sizes[c].size));
+            gap * if peak(i) || is_round(sizes[i].size) { 1.6 } else { 1.0 }
         };
         let Some(best) = (0..=last)
             .filter(|i| !chosen.contains(i))
