@@ -465,9 +465,7 @@ fn gone_over(text: &str, scenario: &Scenario, asked: &Looked) -> Result<(Over, (
         trials: asked.trials.map_or(usual, |trials| trials.clamp(100, usual)),
         ..Settings::default()
     };
-    over::work(&scenarios, asked.size, settings.trials)
-        .within()
-        .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
+    within_budget(over::work(&scenarios, asked.size, settings.trials))?;
     let size = asked.size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
     let answer = questions::over::run(scenario, axes, &scenarios, size, &settings, &|_| ());
     Ok((answer, (settings.trials, Some(size))))
@@ -510,9 +508,7 @@ fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> 
             .map_or(floor::TRIALS, |trials| trials.clamp(100, floor::TRIALS)),
         ..Settings::default()
     };
-    Work::of_quotes(scenario, &orders, settings.trials)
-        .within()
-        .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
+    within_budget(Work::of_quotes(scenario, &orders, settings.trials))?;
     let answer = floor::orders(scenario, channel, &orders, &settings, &|_| ());
     Ok((answer, settings.trials))
 }
@@ -617,6 +613,11 @@ fn told(
     let still = against::sentences(&now, &now, size);
     let moved = said.iter().filter(|line| !still.contains(line)).cloned().collect();
     (said, moved, found)
+}
+
+/// Refuses what would take too long or too much memory.
+fn within_budget(work: Work) -> Result<(), String> {
+    work.within().map_err(|why| why_not(Unanswered::TooMuch(why)))
 }
 
 /// Why there is no answer, and what to do.

@@ -3,8 +3,8 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::{NAME, orders, sentence, why_not};
-use crate::ask::{self, Options, Unanswered};
+use super::{NAME, orders, sentence, within_budget};
+use crate::ask::{self, Options};
 use crate::budget::Work;
 use crate::questions::calendar::Day;
 use crate::questions::offer::{self, NoOffer};
@@ -148,9 +148,7 @@ fn for_buyer(asked: &Asked, scenario: &Scenario, days: &Days) -> Result<Said, St
         trials: asked.trials.unwrap_or(floor::TRIALS),
         ..Settings::default()
     };
-    Work::of_offer(scenario, &orders, settings.trials)
-        .within()
-        .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
+    within_budget(Work::of_offer(scenario, &orders, settings.trials))?;
     let from = days.start.unwrap_or(days.made);
     let question = offer::Question {
         orders,
