@@ -17,7 +17,7 @@ use crate::sales::Offer;
 use crate::sales::answer::{Against, Along, Buyers, GoesAlong, SellingDayTold, Sold, TooFew};
 use crate::sales::count::{Between, Counted, TOLD};
 use crate::sales::data::GAP;
-use crate::sales::price::{Best, PriceEnd};
+use crate::sales::price::{Best, PriceEnd, STEEPEST};
 use crate::sales::survival::Law;
 use table::{prices, tables};
 
@@ -305,6 +305,13 @@ fn why(sold: &Sold, look: &text::Look) -> Vec<String> {
     let mut said: Vec<String> = too_many(sold).into_iter().collect();
     said.extend(season_beside(sold, look));
     said.extend(sold.elasticity.map(costs));
+    if sold.best.is_some() && sold.elasticity.is_some_and(|e| e.value > STEEPEST) {
+        // Without it the price, the picture and the numbers asked for seem to contradict one another.
+        said.push(format!(
+            "So much is hardly true of buyers: the price to charge and the picture count on {} % at the most.",
+            often(STEEPEST)
+        ));
+    }
     if sold.best.is_some()
         && let Some(buyers) = sold.buyers
     {

@@ -192,6 +192,31 @@ fn an_open_interval_says_what_its_one_end_holds() {
     );
 }
 
+/// Where the log finds that a price costs more buyers than is believed, the price to charge, the picture and the law behind both stop there, and it
+/// is said. Eight offers whose four pieces all go in 24 to 28 days at 560 to 590, and one or two of them in 37 to 41 days at 620.
+#[test]
+fn more_than_is_believed_of_a_price_is_said_to_be() {
+    let log = "listed,price,pieces,left,sold,until,outlet\n2026-09-01,590,3,,2026-09-28,,page\n2026-09-10,620,2,1,,2026-10-20,page\n\
+               2026-10-01,560,4,,2026-10-25,,page\n2026-10-21,620,2,,2026-11-30,,page\n2026-12-01,590,4,,2026-12-28,,page\n\
+               2027-01-10,620,2,1,,2027-02-20,page\n2027-02-01,560,4,,2027-02-25,,page\n2027-02-21,620,2,,2027-03-30,,page\n";
+    let said = |answer: &Sold| {
+        answer
+            .text(&Look::page(false))
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let note = "the price to charge and the picture count on 8 % at the most";
+    let file = "target = 20\n[[step]]\nname = \"felt\"\neach = \"80 min\"\n[sale]\nprice = 590\n[steady]\nper_week = 1\nhold = \"10 %\"\n";
+    let steep = learned(file, log);
+    assert!(
+        steep.elasticity.unwrap().value > 8.0 && said(&steep).contains(note),
+        "{}",
+        said(&steep)
+    );
+    assert!(!said(&learned(LABELS, LABELS_LOG)).contains(note));
+}
+
 /// One price, single pieces: 6 sold in 72 days, a seventh unsold after 48. The likeliest rate is 6 in 120 days.
 #[test]
 fn one_price_is_events_over_exposure() {
