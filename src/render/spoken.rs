@@ -32,6 +32,7 @@ fn called(section: &str, word: &str) -> String {
         ("step", "each") => "time per piece",
         ("step", "once") => "time once for the design",
         ("step", "varies") => "way of varying",
+        ("step", "opposite") => "share of batches with setups opposite to pieces",
         ("step", "done_by") => "worker",
         ("step", "second") => "share of seconds",
         ("step", "others") => "share of others in a round",

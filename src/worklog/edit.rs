@@ -25,9 +25,9 @@ pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String
     Ok((learned, changes))
 }
 
-/// Whether it is estimated beside a guess; chances are counted.
+/// Whether it is estimated beside a guess: chances are counted, and what setups and pieces have to do with each other comes of the log alone.
 fn is_learned(key: &str) -> bool {
-    !matches!(key, "spoil" | "redo")
+    !matches!(key, "spoil" | "redo" | "opposite")
 }
 
 /// What a file says of a time, of `varies` or of the pace by saying nothing.
@@ -98,10 +98,12 @@ fn wanted(fit: &Fit) -> Vec<(String, String, String)> {
         if let Some(varies) = step.varies {
             list.push((step.name.clone(), "varies".to_owned(), format!("\"{varies}\"")));
         }
+        if let Some(opposite) = step.opposite {
+            list.push((step.name.clone(), "opposite".to_owned(), percent(opposite)));
+        }
         for (key, chance) in [("redo", &step.redo), ("spoil", &step.spoil)] {
             if let Some(chance) = chance.filter(|c| c.contradicts) {
-                let value = format!("\"{} %\"", figure(100.0 * chance.share.share));
-                list.push((step.name.clone(), key.to_owned(), value));
+                list.push((step.name.clone(), key.to_owned(), percent(chance.share.share)));
             }
         }
     }
@@ -113,6 +115,10 @@ fn wanted(fit: &Fit) -> Vec<(String, String, String)> {
         ));
     }
     list
+}
+
+fn percent(share: f64) -> String {
+    format!("\"{} %\"", figure(100.0 * share))
 }
 
 /// A part's new range as it is written.

@@ -3,11 +3,15 @@
 //! A file says how a batch varies by three kinds of range: the pace, which multiplies all of it; a setup, drawn each round; a piece, drawn for each or once
 //! for the batch. The log says, for each size, between which minutes eight of ten new jobs take: their own chance and the errors of the
 //! estimates together ([`Posterior::new_job`]). The widths of the three are chosen so that the file's band is as wide as the log's at
-//! sizes spaced evenly on a logarithmic line over those of the file and the log: for each width of the pace, the other two by least squares of the
-//! ratios of squared widths, weighed so that half counts at least as much as twice ([`WEIGHED`]), none below half of what the log says single setups and
-//! pieces vary by (least squares with bounds: Lawson & Hanson 1974, Solving Least Squares Problems, ch. 23; two unknowns need no search for the bounds
-//! that are met), and the pace by search over the batch's total. A step whose mean is not well known errs by the same share for every piece of a batch:
-//! where one draw for the whole batch says that better, `varies` becomes `batch`, and the other way round.
+//! sizes spaced evenly on a logarithmic line over those of the file and the log. For each width of the pace, the other two make the gamma law's deviance least, the sum of
+//! `1/f - 1 + ln f` over the ratios f of squared widths, as of variances that follow a sum of terms (McCullagh & Nelder 1989, Generalized Linear
+//! Models, ch. 8; from memory): half counts more than twice (0.31 and 0.19), where plain squares make the smallest batches' bands too narrow. None is below half of what the
+//! log says single setups and pieces vary by. The pace follows by search over the batch's total. A step whose mean is not well known errs by the same share for every piece of
+//! a batch: where one draw for the whole batch says that better, `varies` becomes `batch`, and the other way round.
+//!
+//! The errors of a setup's and a piece's mean go against each other, as the log tells best what a batch of its own sizes takes: the log's band dips between the sizes, which no sum of
+//! independent ranges does. So beside one draw for the batch `opposite` is looked for too, the share of batches whose setups lie opposite to it. Then both
+//! ranges are as even as they can be above nought: of a skew one its opposite leaves much.
 //!
 //! Errors of steps are taken together with what their jobs had in common; other steps' own are independent. So the long tails that few jobs give
 //! each step's band even out in their sum, and all steps get the stretch of the sum ([`even`]).
@@ -30,17 +34,29 @@ const PACES: usize = 60;
 /// Setups and pieces vary by at least this share of the squared variation that the log says they have (assumption: a pace that is wider than the log's is
 /// no reason to take them for all alike).
 const STILL: f64 = 0.5;
-/// Rounds of least squares, each ratio f of squared widths weighed by its inverse square in the round before, and the least such ratio that weighs: so the
-/// gamma law's deviance is made least, the sum of `1/f - 1 + ln f`, as of variances that follow a sum of terms (McCullagh & Nelder 1989, Generalized Linear
-/// Models, ch. 8; from memory). It has 0.31 at half and 0.19 at twice; plain squares have 0.25 and 1, and make the smallest batches' bands too narrow.
-const WEIGHED: usize = 4;
+/// Tenths of what is drawn once lie no further apart than this over twice the mean and [`Z90`]: of a lognormal (`fit/renewed.rs`).
+const FURTHEST: f64 = 0.857;
+/// Of a triangle that begins at [`BEGINS`] of its mean and whose likely value is its lower tenth, `0.97 x 9/11 / Z90`, as `fit/renewed.rs` writes what lies opposite.
+const STEEP: f64 = 0.619_2;
+/// Where it begins: no rounding to three digits takes it below nought.
+pub(super) const BEGINS: f64 = 0.03;
+/// Of one from there that reaches as far to either side, `0.97 (1 - root 0.2) / Z90`.
+pub(super) const EVEN: f64 = 0.418_4;
+/// [`Made::skew`] of the steep one.
+const STEEP_SKEW: f64 = 0.333_7;
+/// The least ratio of squared widths that is told from others.
 const NARROW: f64 = 0.05;
+/// The search for widths ends at steps of this share of what each could be, and while the pace is looked for at these.
+const FINE: f64 = 0.002;
+const ROUGH: f64 = 0.008;
 /// Fewest and most degrees of freedom that are told apart.
 const FREEDOM: (f64, f64) = (0.5, 400.0);
-/// One draw for all pieces, or one for each where the file has one for all, must make the squares this much smaller to be taken, and by at least
-/// this much a size: else what the file has would come and go with each reading of one log.
+/// One draw for all pieces, or one for each where the file has one for all, must make the deviance this much smaller to be taken, and by at least
+/// this much a size: else what the file has would come and go with each reading of one log. So must setups that lie opposite to pieces, for which less is
+/// enough: where a setup is hardly known no range above nought dips as far as the log's band does.
 const BETTER: f64 = 0.5;
-const AT_LEAST: f64 = 0.01;
+const TOGETHER: f64 = 0.8;
+const AT_LEAST: f64 = 0.005;
 
 /// What the file has of a step's work, or of its orders.
 #[derive(Debug, Clone, Copy)]
@@ -73,6 +89,10 @@ pub(super) struct Made {
     pub setup: f64,
     pub each: f64,
     pub by_batch: bool,
+    /// Share of the batches whose setups lie opposite to the draw for their pieces.
+    pub opposite: f64,
+    /// How far the twentieths of either lie above its median, on average, over half of what lies between its tenths: what opposite draws leave of each other.
+    pub skew: [f64; 2],
 }
 
 impl<'a> Target<'a> {
@@ -109,65 +129,100 @@ impl<'a> Target<'a> {
         }
     }
 
-    /// Widths of setup and piece beside a pace that varies so much, and the squares left.
-    fn beside(&self, pace: f64) -> (Made, f64) {
-        let is = self.with(pace, self.by_batch == Some(true));
-        let Some(by_batch) = self.by_batch else {
-            return is;
-        };
-        let other = self.with(pace, !by_batch);
+    /// Widths of setup and piece beside a pace that varies so much, and how far off they leave the bands.
+    fn beside(&self, pace: f64, fine: f64) -> (Made, f64) {
+        let is = self.with(pace, fine, self.by_batch == Some(true));
+        match self.by_batch {
+            Some(by_batch) => self.clearer(is, self.with(pace, fine, !by_batch)),
+            None => is,
+        }
+    }
+
+    /// The other where it is clearly nearer.
+    fn clearer(&self, is: (Made, f64), other: (Made, f64)) -> (Made, f64) {
         let least = AT_LEAST * self.at.len() as f64;
-        if other.1 < BETTER * is.1 && is.1 - other.1 > least {
+        let better = if other.0.opposite > 0.0 { TOGETHER } else { BETTER };
+        if other.1 < better * is.1 && is.1 - other.1 > least {
             other
         } else {
             is
         }
     }
 
-    fn with(&self, pace: f64, by_batch: bool) -> (Made, f64) {
-        let (s, t) = (self.found.times[0], self.found.times[1]);
+    fn with(&self, pace: f64, fine: f64, by_batch: bool) -> (Made, f64) {
+        let apart = self.nearest([pace, fine], by_batch, 0.0);
+        if by_batch {
+            self.clearer(apart, self.nearest([pace, fine], by_batch, 1.0))
+        } else {
+            apart
+        }
+    }
+
+    /// Where the deviance is least, and it: setups lie opposite to pieces in `most` of the batches at the most.
+    ///
+    /// Compass search: one step either way in each, half as long where none is better (Kolda, Lewis & Torczon 2003, SIAM Review 45(3), 385-482; from memory).
+    fn nearest(&self, [pace, fine]: [f64; 2], by_batch: bool, most: f64) -> (Made, f64) {
         let [_, setup, piece] = self.found.varies();
         // One draw for all pieces is no longer what single ones vary by.
-        let least = [STILL * setup, if by_batch { 0.0 } else { STILL * piece }];
-        let column = |k: usize| {
-            let [r, d] = self.at[k];
-            let pieces = if by_batch { d * d } else { d };
-            let w = self.width[k].max(f64::MIN_POSITIVE);
-            let (setups, pieces) = ((1.0 + pace) * s * s * r / w, (1.0 + pace) * t * t * pieces / w);
-            let left = 1.0 - pace * self.mean[k] * self.mean[k] / w;
-            [setups, pieces, left - setups * least[0] - pieces * least[1]]
-        };
-        let rows: Vec<[f64; 3]> = (0..self.at.len()).map(column).collect();
-        let off = |row: &[f64; 3], x: [f64; 2]| row[0] * x[0] + row[1] * x[1] - row[2];
-        let alone = |own: f64, y: f64| if own > 0.0 { (y / own).max(0.0) } else { 0.0 };
-        let mut weights = vec![1.0; rows.len()];
-        let mut best = [0.0; 2];
-        for _ in 0..WEIGHED {
-            let weighed = || rows.iter().zip(&weights);
-            let sum = |i: usize, j: usize| weighed().map(|(row, w)| w * row[i] * row[j]).sum::<f64>();
-            let left = |x: [f64; 2]| weighed().map(|(row, w)| w * off(row, x) * off(row, x)).sum::<f64>();
-            let (aa, ab, bb, ay, by) = (sum(0, 0), sum(0, 1), sum(1, 1), sum(0, 2), sum(1, 2));
-            let det = aa * bb - ab * ab;
-            let free = (det > 1e-9 * aa * bb).then(|| [(bb * ay - ab * by) / det, (aa * by - ab * ay) / det]);
-            best = match free.filter(|x| x[0] >= 0.0 && x[1] >= 0.0) {
-                Some(x) => x,
-                None => {
-                    let (a, b) = ([alone(aa, ay), 0.0], [0.0, alone(bb, by)]);
-                    if left(a) < left(b) { a } else { b }
-                }
+        let least = [STILL * setup, if by_batch { 0.0 } else { STILL * piece }].map(libm::sqrt);
+        // What either would have to vary by alone, where it varies most.
+        let alone = |[setup, each]: [f64; 2]| {
+            let made = Made {
+                setup,
+                each,
+                by_batch,
+                ..Made::default()
             };
-            weights = rows
-                .iter()
-                .map(|row| (1.0 + off(row, best)).max(NARROW))
-                .map(|ratio| 1.0 / (ratio * ratio))
-                .collect();
-        }
-        let made = Made {
-            setup: libm::sqrt(least[0] + best[0]),
-            each: libm::sqrt(least[1] + best[1]),
-            by_batch,
+            let share = |k: usize| self.own(k, made) / self.width[k].max(f64::MIN_POSITIVE);
+            let most = (0..self.at.len()).map(share).fold(0.0, f64::max);
+            if most > 0.0 { 1.0 / libm::sqrt(most) } else { 0.0 }
         };
-        (made, rows.iter().map(|row| off(row, best) * off(row, best)).sum())
+        let made = |[setup, each, opposite]: [f64; 3]| Made {
+            setup,
+            each,
+            by_batch,
+            opposite,
+            skew: [setup, each].map(skew),
+        };
+        let alone = [alone([1.0, 0.0]), alone([0.0, 1.0]), most];
+        let once = if most > 0.0 { STEEP } else { FURTHEST };
+        let widest = [once, if by_batch { once } else { f64::INFINITY }, most];
+        let least = [least[0].min(widest[0]), least[1].min(widest[1]), 0.0];
+        let [setup, each] = [0, 1].map(|k| (0.5 * alone[k]).clamp(least[k], widest[k]));
+        let mut at = [setup, each, 0.0];
+        let mut best = self.deviance(pace, made(at));
+        let mut step = 0.25;
+        while step > fine {
+            let mut nearer = None;
+            for k in 0..3 {
+                for by in [-step, step] {
+                    let mut tried = at;
+                    tried[k] += by * alone[k];
+                    tried[k] = tried[k].clamp(least[k], widest[k]);
+                    let off = self.deviance(pace, made(tried));
+                    if off < nearer.map_or(best, |(off, _)| off) {
+                        nearer = Some((off, tried));
+                    }
+                }
+            }
+            match nearer {
+                Some(found) => (best, at) = found,
+                None => step *= 0.5,
+            }
+        }
+        // Whole batches of a hundred are written.
+        at[2] = libm::round(100.0 * at[2]) / 100.0;
+        (made(at), self.deviance(pace, made(at)))
+    }
+
+    /// How far the bands of these widths are off.
+    fn deviance(&self, pace: f64, made: Made) -> f64 {
+        let of = |k: usize| {
+            let file = pace * self.mean[k] * self.mean[k] + (1.0 + pace) * self.own(k, made);
+            let ratio = (file / self.width[k].max(f64::MIN_POSITIVE)).max(NARROW);
+            1.0 / ratio - 1.0 + libm::log(ratio)
+        };
+        (0..self.at.len()).map(of).sum()
     }
 
     /// Variance of the new work at a size but for the pace.
@@ -182,10 +237,22 @@ impl<'a> Target<'a> {
     }
 }
 
-/// Variance of r setups and d pieces.
+/// Variance of r setups and d pieces (`model/variance.rs`). Opposite draws that reach equally far leave of each other what both are skew by: where either is at
+/// a twentieth, both together lie so far above where they are at their medians.
 fn own([r, d]: [f64; 2], times: [f64; 2], made: Made) -> f64 {
     let (s, t) = (times[0] * made.setup, times[1] * made.each);
-    s * s * r + t * t * if made.by_batch { d * d } else { d }
+    if made.by_batch {
+        let left = 0.5 * (made.skew[0] + made.skew[1]);
+        s * s * r * (1.0 + made.opposite * (r - 1.0)) - made.opposite * s * r * t * d * (2.0 - left * left)
+            + t * t * d * d
+    } else {
+        s * s * r + t * t * d
+    }
+}
+
+/// [`Made::skew`] of the triangle that reaches so far and is as even as it can be above nought: about as the root has it, between 0 and [`STEEP_SKEW`].
+pub(super) fn skew(reach: f64) -> f64 {
+    STEEP_SKEW * libm::sqrt((reach - EVEN).max(0.0) / (STEEP - EVEN))
 }
 
 /// How far a range with these ends and this mean may lie off another and is near it all the same.
@@ -223,9 +290,9 @@ pub(super) fn made(targets: &[Target<'_>], shared: f64, pace: Option<f64>) -> (V
         return (Vec::new(), None);
     };
     let sizes = first.at.len();
-    let at = |pace: f64| -> Vec<Made> { targets.iter().map(|t| t.beside(pace).0).collect() };
+    let at = |pace: f64, fine: f64| -> Vec<Made> { targets.iter().map(|t| t.beside(pace, fine).0).collect() };
     if let Some(pace) = pace {
-        return (at(pace), None);
+        return (at(pace, FINE), None);
     }
     let whole: Vec<f64> = (0..sizes).map(|k| targets.iter().map(|t| t.mean[k]).sum()).collect();
     let due: Vec<f64> = (0..sizes).map(|k| together(targets, shared, k)).collect();
@@ -238,7 +305,7 @@ pub(super) fn made(targets: &[Target<'_>], shared: f64, pace: Option<f64>) -> (V
     for step in 0..=PACES {
         let share = step as f64 / PACES as f64;
         let pace = most * share * share;
-        let made = at(pace);
+        let made = at(pace, ROUGH);
         let off: f64 = (0..sizes)
             .map(|k| {
                 let own: f64 = targets.iter().zip(&made).map(|(t, m)| t.own(k, *m)).sum();
@@ -251,7 +318,7 @@ pub(super) fn made(targets: &[Target<'_>], shared: f64, pace: Option<f64>) -> (V
             best = (off, pace);
         }
     }
-    (at(best.1), Some(best.1))
+    (at(best.1, FINE), Some(best.1))
 }
 
 /// Degrees of freedom of the Student's t whose band of eight in ten is so many times a normal law's.
@@ -345,8 +412,53 @@ pub(super) fn spaced(low: u32, high: u32, count: usize) -> Vec<u32> {
 
 #[cfg(test)]
 mod tests {
-    use super::{freedom, spaced};
+    use super::{Made, Target, Written, freedom, spaced};
     use crate::scenario::spread::Z90;
+    use crate::worklog::hierarchy::{Posterior, Prior, Row};
+
+    /// Variances `A + 2 C d + B d^2` of one setup and d pieces are reproduced where C is below nought, by its own share of `-root (A B)`, as both ranges are even;
+    /// where it is above, nothing goes against each other. The last step of the search is 0.2 % of what a width could be, moves its square by
+    /// twice as much, and what is left of both by several times that.
+    #[test]
+    fn a_band_that_dips_between_the_sizes_is_reproduced() {
+        let row = |job| Row {
+            rounds: 1.0,
+            units: 10.0,
+            minutes: 70.0 + job as f64,
+            job,
+        };
+        let prior = Prior {
+            times: [20.0, 5.0],
+            varies: [0.0, 0.1, 0.1],
+            pace: None,
+        };
+        let mut found = Posterior::of(&[0, 1, 2, 3, 4, 5].map(row), &prior);
+        found.times = [20.0, 5.0];
+        for node in &mut found.nodes {
+            node.varies = [0.0; 3];
+        }
+        let at = [3.0, 5.0, 7.0, 11.0, 17.0, 26.0, 40.0].map(|d| [1.0, d]);
+        let written = Written {
+            times: found.times,
+            made: Made::default(),
+        };
+        // Setups of 20 minutes that vary by 6, pieces of 5 that vary by 1.
+        for (opposite, due) in [(0.6, 0.6), (0.9, 0.9), (-0.3, 0.0)] {
+            let mut target = Target::new(&found, written, at.to_vec(), Some(true));
+            target.width = at
+                .iter()
+                .map(|[_, d]| 36.0 - 2.0 * opposite * 6.0 * d + d * d)
+                .collect();
+            let (made, _) = target.beside(0.0, super::FINE);
+            assert!((made.opposite - due).abs() <= 0.03, "{opposite}: {made:?}");
+            if opposite > 0.0 {
+                for (k, width) in target.width.iter().enumerate() {
+                    let ratio = target.own(k, made) / width;
+                    assert!((ratio - 1.0).abs() < 0.03, "{opposite}, {:?}: {ratio}", at[k]);
+                }
+            }
+        }
+    }
 
     /// 90 % quantiles of Student's t, from a table (from memory): 1.886, 1.638, 1.476 and 1.372 with 2, 3, 5 and 10 degrees of freedom.
     #[test]

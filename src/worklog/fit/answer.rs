@@ -108,6 +108,8 @@ pub struct StepFit {
     pub parts: Vec<Part>,
     /// `piece` or `batch` where the new ranges ask for another `varies` than the file has.
     pub varies: Option<&'static str>,
+    /// Share of the batches in which a long setup goes with quick pieces by the new ranges, where the file has another.
+    pub opposite: Option<f64>,
     /// Chance that a piece is lost.
     pub spoil: Option<Chance>,
     /// Chance that the step is done again.
@@ -130,7 +132,7 @@ impl StepFit {
     /// Whether the file has all of it already.
     pub(super) fn is_written(&self) -> bool {
         let has = |part: &Part| part.from == From::File || part.was.is_written(&part.new);
-        self.varies.is_none() && !self.contradicts_a_chance() && self.parts.iter().all(has)
+        self.varies.is_none() && self.opposite.is_none() && !self.contradicts_a_chance() && self.parts.iter().all(has)
     }
 }
 

@@ -70,8 +70,10 @@ pub(super) fn renewed(
                     ]
                 })
                 .collect();
-            let [is, was] = [fitted.file, fitted.guess].map(|step| step.varies == Varies::Batch);
-            let written = written(work, [&fitted.file.setup, &fitted.file.each], is);
+            let (file, was) = (fitted.file, fitted.guess.varies == Varies::Batch);
+            let mut written = written(work, [&file.setup, &file.each], file.varies == Varies::Batch);
+            written.made.opposite = file.opposite_share();
+            written.made.skew = [&file.setup, &file.each].map(skew);
             targets.push(ranges::Target::new(&work.found, written, at, Some(was)));
             owners.push((k, false));
         }
@@ -96,6 +98,11 @@ pub(super) fn renewed(
     for ((k, of_orders), made) in owners.into_iter().zip(made) {
         let fitted = &mut steps[k];
         for part in &mut fitted.step.parts {
+            if made.opposite > 0.0 && matches!(part.key, "setup" | "each") {
+                let reach = if part.key == "setup" { made.setup } else { made.each };
+                part.spread = even(part.found.value, reach);
+                continue;
+            }
             let variation = match (part.key, of_orders) {
                 ("setup", false) => reaching(made.setup),
                 ("each", false) if made.by_batch => reaching(made.each),
@@ -110,6 +117,8 @@ pub(super) fn renewed(
                 if made.by_batch { Varies::Batch } else { Varies::Piece },
             );
             fitted.step.varies = (is != new).then_some(if made.by_batch { "batch" } else { "piece" });
+            let is_written = (fitted.file.opposite - made.opposite).abs() < 1e-9;
+            fitted.step.opposite = (!is_written).then_some(made.opposite);
         }
     }
     for fitted in steps.iter_mut() {
@@ -147,7 +156,12 @@ fn written(work: &Measured<'_>, [setup, each]: [&Spread; 2], by_batch: bool) -> 
     };
     Written {
         times: work.file,
-        made: Made { setup, each, by_batch },
+        made: Made {
+            setup,
+            each,
+            by_batch,
+            ..Made::default()
+        },
     }
 }
 
@@ -156,6 +170,16 @@ fn reach(spread: &Spread) -> f64 {
     let mean = spread.mean();
     if mean > 0.0 {
         (spread.quantile(0.9) - spread.quantile(0.1)) / (2.0 * Z90 * mean)
+    } else {
+        0.0
+    }
+}
+
+/// How far the twentieths lie above the median, on average, over half of what lies between the tenths.
+fn skew(spread: &Spread) -> f64 {
+    let [low, tenth, middle, ninth, high] = [0.05, 0.1, 0.5, 0.9, 0.95].map(|q| spread.quantile(q));
+    if ninth > tenth {
+        (low + high - 2.0 * middle) / (ninth - tenth)
     } else {
         0.0
     }
@@ -191,6 +215,41 @@ fn reaching(reach: f64) -> f64 {
         }
     }
     libm::sqrt(libm::expm1(low * low))
+}
+
+/// The triangle with this mean and [`reach`] that is as even as it can be above nought (and a little): what lies opposite to such a range takes its chance away, where that
+/// of a skew one would stay. Up to where its likely value is its lower tenth.
+fn even(mean: f64, wanted: f64) -> Spread {
+    if mean < UNTIMED || wanted < CERTAIN {
+        return timed(mean, 0.0);
+    }
+    let base = wanted / ranges::EVEN * (1.0 - ranges::BEGINS);
+    let at = |share: f64| mean * (ranges::BEGINS + (1.0 - ranges::BEGINS) * share);
+    if wanted <= ranges::EVEN {
+        let [low, high] = [1.0 - base, 1.0 + base].map(|share| mean * share);
+        return Spread::triangular(ThreePoint {
+            low,
+            likely: mean,
+            high,
+        });
+    }
+    let leaning = |likely: f64| {
+        Spread::triangular(ThreePoint {
+            low: at(0.0),
+            likely: at(likely),
+            high: at(3.0 - likely),
+        })
+    };
+    let (mut low, mut high) = (3.0 / 11.0, 1.0);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if reach(&leaning(middle)) > wanted {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    leaning(high)
 }
 
 /// A triangle with this mean (above 0) and coefficient of variation, as skew as the one that has this mean and the tenths of the lognormal with both; that
@@ -262,6 +321,31 @@ mod tests {
         assert!((reach(&widest) - 0.857).abs() < 5e-4, "{widest:?}");
         assert!(reach(&timed(10.0, 2.2)) < reach(&widest) && reach(&timed(10.0, 2.5)) < reach(&widest));
         assert_eq!(reaching(f64::NAN), 0.0);
+    }
+
+    /// Tenths of a symmetrical triangle lie `1 - root 0.2` of its half width off the middle; beyond that from a little above nought, as even as the reach allows,
+    /// about as skew as the search takes it for, and with a likely value that can be written between its tenths.
+    #[test]
+    fn what_lies_opposite_is_as_even_as_it_can_be() {
+        for wanted in [0.1, 0.41, 0.45, 0.5, 0.55, 0.61] {
+            let found = even(10.0, wanted);
+            assert!((found.mean() - 10.0).abs() < 1e-9, "{found:?}");
+            assert!((reach(&found) - wanted).abs() < 2e-4, "{wanted}: {found:?}");
+            assert!(
+                (skew(&found) - ranges::skew(wanted)).abs() < 0.03,
+                "{wanted}: {}",
+                skew(&found)
+            );
+            let Spread::Triangular(triangle) = &found else {
+                panic!("{found:?}");
+            };
+            assert!(
+                triangle.low >= 0.29 && triangle.likely >= found.quantile(0.1) - 1e-6,
+                "{found:?}"
+            );
+        }
+        assert_eq!(even(10.0, 0.0), Spread::Certain(10.0));
+        assert_eq!(even(1e-6, 0.3), Spread::ZERO);
     }
 
     /// The written law's own mean and variance are those asked for.

@@ -75,6 +75,7 @@ impl<'a> Fitted<'a> {
                 work: None,
                 parts: Vec::new(),
                 varies: None,
+                opposite: None,
                 spoil: chance(entries, step.spoil, |e| e.spoiled, false),
                 redo: chance(entries, step.redo, |e| e.redone, true),
                 along: Along::Pieces,
@@ -189,6 +190,7 @@ impl<'a> Fitted<'a> {
                 part.from = From::Logged;
                 if *key == "each" {
                     self.step.varies = None;
+                    self.step.opposite = None;
                 }
             }
         }

@@ -17,7 +17,7 @@
 //! freedom it takes or leaves is the trace of the shrinkage (Hodges & Sargent 2001, Biometrika 88(2), 367-379; from memory). Shares of variance:
 //! a Dirichlet law that leans to what the file's own ranges make of them (`LEAN`). The pace's share is that of a typical entry; setup and piece divide the
 //! rest as the squared coefficients of variation of one setup and one piece are to each other, so that what is believed of these two is the same whichever
-//! entries were timed. A file without a pace is believed to have none with even odds.
+//! entries were timed. A file without a pace is believed to be right at three to one.
 //!
 //! **Other steps.** What jobs have in common is seen best where several steps of a job are slow together. Each step takes what they say of h
 //! as what is known beforehand ([`InCommon`]).
