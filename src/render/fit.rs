@@ -4,7 +4,7 @@ mod plot;
 mod table;
 
 use super::columns::Declared;
-use super::format::{asked_of_100, chances_beside, count, hours, minutes, plain_interval, ratio, share_in_words};
+use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share, share_in_words};
 use super::page::Page;
 use super::plot::Plot;
 use super::words::{capital, is_or_are, joined, number_of, pieces};
@@ -619,21 +619,25 @@ fn more(fit: &Fit, look: &text::Look) -> Vec<String> {
             look.writes
         )
     }));
-    said.extend(fit.steps.iter().filter_map(|step| {
-        let (share, name) = (step.opposite?, text::printable(&step.name));
-        Some(if share > 0.0 {
-            format!(
-                "The log tells setup and pieces together better than each at {name}: {} lets a long setup go with quick pieces in {} batches \
-                 (`opposite`).",
-                look.writes,
-                asked_of_100(share)
-            )
-        } else {
-            format!(
-                "The log does not tell setup and pieces together better than each at {name}: {} has them vary by themselves (`opposite = \"0 %\"`).",
-                look.writes
-            )
-        })
+    let shares: Vec<String> = fit
+        .steps
+        .iter()
+        .filter_map(|s| s.opposite.filter(|o| *o > 0.0))
+        .map(share)
+        .collect();
+    said.extend(names(fit, |s| s.opposite.is_some_and(|o| o > 0.0)).map(|n| {
+        format!(
+            "At {n} the log tells setup and pieces together better than each: {} lets a long setup go with quick pieces in {} of the batches \
+             (`opposite`).",
+            look.writes,
+            joined(&shares).unwrap_or_default()
+        )
+    }));
+    said.extend(names(fit, |s| s.opposite == Some(0.0)).map(|n| {
+        format!(
+            "At {n} the log tells setup and pieces together no better than each: {} lets them vary by themselves (`opposite = \"0 %\"`).",
+            look.writes
+        )
     }));
     said.extend(names(fit, |s| s.parts.is_empty()).map(|n| format!("The log has no entries at {n}.")));
     if fit.set_apart.len() > TOLD {
