@@ -21,6 +21,8 @@ const NAME: usize = 30;
 const AS_EXPECTED: f64 = 0.05;
 /// A step that took so many times what was expected, or so small a part of it, may be of another piece (assumption).
 const FAR: f64 = 2.0;
+/// So many jobs tell whether days differ, well enough for the bands of new batches (`tests/MEASURED.md`).
+const TELL_PACE: usize = 20;
 /// Entries are advised where they bring the error down to this share of it, or further.
 const TEACHES: f64 = 0.8;
 
@@ -606,6 +608,14 @@ fn more(fit: &Fit, look: &text::Look) -> Vec<String> {
     said.extend(names(fit, |s| few(s) && is_far(s)).map(|n| {
         format!("Nothing is changed at {n}: fewer than {ENOUGH} jobs are logged there, and these may be that far off by chance.")
     }));
+    let (pace, jobs) = (&fit.pace, jobs_of(fit));
+    if pace.was.p10 == pace.was.p90 && pace.new.is_none() && (ENOUGH..TELL_PACE).contains(&jobs) {
+        said.push(format!(
+            "The file has no good and bad days (`[pace]`), and {} jobs can hardly tell whether there are any. If you know that your days differ, say so \
+             in the file before the new ranges are put in: they are too narrow for that.",
+            count(jobs as u64)
+        ));
+    }
     said.extend(names(fit, |s| s.varies == Some("batch")).map(|n| {
         format!(
             "The time a piece is not well known yet at {n}: {} makes it one draw for the whole batch (`varies = \"batch\"`), as the average itself \

@@ -754,3 +754,15 @@ fn jobs_have_their_ratios() {
     assert!(close(pace.sd.unwrap(), 0.008_f64.sqrt(), 1e-12));
     assert_eq!(pace.tenths.unwrap().map(|t| (t * 1e9).round() / 1e9), [1.2, 1.2, 1.32]);
 }
+
+/// What few jobs cannot tell of good and bad days only the maker knows: said where the file has none and nothing of the log puts them in.
+#[test]
+fn a_file_without_a_pace_is_asked_about_once() {
+    let rail = include_str!("../../scenarios/oak-peg-rail.toml");
+    let log = log_of(include_str!("../../scenarios/oak-peg-rail-log.csv"));
+    let said = |set: &[(String, String)]| page_of(&fit::fit(&scenario::read("rail", rail, set).unwrap(), &log));
+    let asks = "no good and bad days (`[pace]`), and 8 jobs can hardly tell";
+    assert!(!said(&[]).contains(asks));
+    let always = said(&[("pace.factor".to_owned(), "1".to_owned())]);
+    assert!(always.contains(asks), "{always}");
+}
