@@ -111,7 +111,7 @@ fn one_currency(scenarios: &[Scenario], files: &[&Path]) -> Result<(), Stop> {
     let strange = scenarios.iter().find(|s| s.worth_in(first).is_none()).unwrap_or(first);
     Err(Stop::Wrote(format!(
         "batchwright: scenarios in different currencies cannot be compared:\n{}\nSay in the first, under [currencies], what one unit of \
-         another is worth there, for example {} = 0.91, the worth of 1 {} in {}.",
+         another is worth there: a line `{} = ` and behind it what 1 {} is worth in {}.",
         list.join("\n"),
         strange.currency,
         strange.currency,

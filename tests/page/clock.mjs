@@ -233,7 +233,7 @@ await test("the log says on how many pieces each step was done; a spoiled one is
   await page.getByRole("timer").filter({ hasText: "0:36:00" }).waitFor();
   await more(4);
   await press(page, "Done with this step");
-  await page.locator("#seen", { hasText: "saw and plane is in the log. Next: sand and oil. Press Start when you begin." }).waitFor();
+  await page.locator("#clock-told", { hasText: "saw and plane is in the log. Next: sand and oil. Press Start when you begin." }).waitFor();
   // Three are done, and a fourth is spoiled as it is worked on.
   await counted("0 of 6 pieces");
   await more(3);
