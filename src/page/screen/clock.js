@@ -291,7 +291,11 @@ const clock = (() => {
     const jobsBack = product.jobs.map((one) => (one.id === job.id ? stopped(one, pressed) : one));
     shelf.change(product.id, `${job.step} in the log`, { log: said.log, jobs }, { brings: { jobs: jobsBack } });
     if (after === null) seen(words);
-    else say(words);
+    else {
+      say(words);
+      // What was seen before is no news any more.
+      $("seen").replaceChildren();
+    }
     $("clock-run")?.focus();
   }
 
