@@ -3,9 +3,9 @@
 //!
 //! * **Shares of variance** of the rate P / H of a trial ([`crate::stats::sobol`]). The second sample of an input is its streams under
 //!   other names ([`crate::engine::groups`]). Redo times depend on who else of a group of eight trials redoes, so an earlier step's
-//!   chance carries a trace of the redo times of later steps.
+//!   chance carries a trace of the redo times of later steps. Setups that lie opposite to the time per piece go along where that is drawn anew.
 //! * **Swings**: the long-run rate with all draws of one range at its 10 % and at its 90 % point. A view of an estimate that
-//!   is off throughout, not of chance: chance evens out over pieces, a wrong estimate does not.
+//!   is off throughout, not of chance: chance evens out over pieces, a wrong estimate does not. What lies opposite to the range stays as it is.
 //! * **Levers**: the long-run rate gained by a little less of something. Times and prices enter hours and money linearly, so
 //!   that trials of one part of the work alone give hours for every strength of it, exactly. What is little is told in two ways: a
 //!   minute (a percentage point, a unit of money) of each draw, and a tenth of all of it. A minute is much of what takes four seconds

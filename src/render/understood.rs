@@ -307,8 +307,8 @@ fn besides(step: &Step) -> String {
     if step.varies == Varies::Batch {
         said.push("alike for the whole batch".to_owned());
     }
-    if step.opposite > 0.0 {
-        let batches = asked_of_100(step.opposite);
+    if step.opposite_share() > 0.0 {
+        let batches = asked_of_100(step.opposite_share());
         said.push(format!("in {batches} batches a long setup goes with quick pieces"));
     }
     if let Some(learning) = step.learning {

@@ -217,6 +217,11 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
                 ));
             }
         }
+        if step.opposite > step.opposite_share() {
+            said.push(format!(
+                "step `{name}`: opposite changes nothing unless both its setup and its `each` are ranges"
+            ));
+        }
         if step.redo > 0.0 && step.each.is_zero() && step.wait.is_zero() {
             said.push(format!(
                 "step `{name}`: redo changes nothing without an `each` or a wait"
@@ -334,6 +339,19 @@ mod tests {
         assert_eq!(about(&made), 2);
         made.steps[1].kept_in = Some("kiln".to_owned());
         assert_eq!(about(&made), 0);
+    }
+
+    /// Nothing is the opposite of a certain time.
+    #[test]
+    fn what_is_opposite_to_a_certain_time_is_doubtful() {
+        let mut made = scenario(50.0, 30.0, &[5], vec![step("cut")]);
+        made.steps[0].opposite = 0.4;
+        made.steps[0].setup = Spread::uniform(4.0, 9.0);
+        for (each, due) in [(Spread::Certain(6.0), 1), (Spread::uniform(5.0, 8.0), 0)] {
+            made.steps[0].each = each;
+            let about = doubts(&made).iter().filter(|doubt| doubt.contains("opposite")).count();
+            assert_eq!(about, due);
+        }
     }
 
     /// A known number of buyers sells something wherever it is above 0; a range that is rounded to none does not.
